@@ -75,7 +75,8 @@ const (
 	SpindleOff                  // M5
 	Message                     // (MSG,…); Text
 	Comment                     // other comments; Text
-	OffsetSet                   // G10, G92…; Text says which
+	OffsetSet                   // G10, G92…, another of G54 to G59.3, and before a move that depends on the machine's own zero (G53, G28, G30); Text says which
+	LengthSet                   // G43, G49; Value = H, 0 none
 )
 
 // Event is something that is not a motion. It happens before move Before.
@@ -94,4 +95,7 @@ type Replay struct {
 	Events []Event
 	Blocks int  // lines that hold at least one word
 	Ended  bool // an M2 or M30 was reached
+	// Final is the state when the program ended, before M2 or M30 put
+	// everything back.
+	Final State
 }
