@@ -126,6 +126,17 @@ type Cutter struct {
 	Source        map[string]string
 }
 
+// Forms of cutter that the cutting data are kept by, Cutter.Form and Rule.Form.
+const (
+	FormEndMill     = "endmill"     // one or more helical teeth
+	FormDownCut     = "downcut"     // end mill that presses the top ply down
+	FormCompression = "compression" // up-cut below, down-cut above
+	FormBurr        = "burr"        // diamond-pattern burr, no countable teeth
+	FormBall        = "ball"        // ball nose
+	FormVee         = "vee"         // engraving cone
+	FormDrill       = "drill"       // twist drill
+)
+
 // Radius returns half the diameter.
 func (c Cutter) Radius() float64 { return c.Diameter / 2 }
 
@@ -136,9 +147,11 @@ type Material struct {
 	Family    string  // "cfrp", "gfrp", "balsa", "plywood", "foam", "sandwich", "aluminium", "acetal", "abs"
 	Density   float64 // kg/m³
 	Thickness float64 // nominal, mm, 0 when it varies
-	Kc        float64 // specific cutting force, N/mm²
+	Kc        float64 // specific cutting force, N/mm², where it is taken as constant
 	KcLow     float64 // its range
 	KcHigh    float64
+	Kc11      float64 // specific cutting force at 1 mm chip, N/mm², 0 = use Kc
+	KcExp     float64 // exponent mc of Kienzle's formula, with Kc11
 	Shear     float64 // shear strength for tabs, N/mm²
 	Fibre     bool    // has a fibre direction
 	Abrasive  bool    // shortens the life of cutters
@@ -158,6 +171,7 @@ type Rule struct {
 	Step        [2]float64 // depth per pass in parts of the diameter
 	StepMax     float64    // deepest pass, mm, 0 = no limit
 	Peck        float64    // depth per peck in parts of the diameter, 0 = one stroke
+	Life        [2]float64 // cutting length until blunt, m, 0 unknown
 	Source      string
 	Note        string
 }
