@@ -1,0 +1,153 @@
+package skin
+
+import (
+	"math"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/geom"
+)
+
+// plane is z + g·(p − c).
+type plane struct {
+	c    geom.Point
+	z    float64
+	g    geom.Point
+	u    float64       // of one height, mm
+	cov  [3]float64    // of the plane at c for u = 1: height, and the two slopes along the axes
+	axes [2]geom.Point // principal axes of the touches
+	over cover
+}
+
+// Plane returns the plane through three touches, or the least-squares plane
+// through more. touchU is the standard uncertainty of one touched height, mm (0
+// means DefaultTouchU); where the residuals say worse they are believed. The
+// model says that the skin is a plane: how far the true skin bends away from it
+// shows only in the residuals, so a curved skin needs Points or a Loft. Findings:
+// "height-invalid", "heights-few" (fewer than three), "heights-degenerate" (all
+// on one line), "plane-poor" (confirm: a touch is more than 0.5 mm off). A nil
+// Model comes with a stop.
+func Plane(touches []Touch, touchU float64) (Model, diag.List) {
+	found := checkTouches(touches, 3)
+	if found.Blocks() {
+		return nil, found
+	}
+	mean, rep, _ := gather(touches)
+	c, axes, spread := principal(mean)
+	if len(mean) < 3 || !(spread[1] > 1e-3) {
+		return nil, append(found, degenerate())
+	}
+	m := plane{c: c, axes: axes, over: coverOf(mean)}
+	n := float64(len(mean))
+	var g [2]float64
+	for _, t := range mean {
+		m.z += t.Z / n
+	}
+	for _, t := range mean {
+		for k := range 2 {
+			g[k] += float64((t.Z - m.z) * t.At().Sub(c).Dot(axes[k]))
+		}
+	}
+	for k := range 2 {
+		g[k] /= spread[k]
+		m.g = m.g.Add(axes[k].Mul(g[k]))
+	}
+	m.cov = [3]float64{1 / n, 1 / spread[0], 1 / spread[1]}
+	var sum, worst float64
+	var worstAt Touch
+	for _, t := range mean {
+		r := t.Z - m.Height(t.At())
+		sum += float64(r * r)
+		if math.Abs(r) > worst {
+			worst, worstAt = math.Abs(r), t
+		}
+	}
+	if !(touchU > 0) {
+		touchU = DefaultTouchU
+	}
+	m.u = math.Max(touchU, rep)
+	if n > 3 {
+		m.u = math.Max(m.u, math.Sqrt(sum/(n-3)))
+	}
+	if worst > outlierLimit {
+		found.Add(diag.Finding{Code: "plane-poor", Severity: diag.Confirm,
+			Message: "the touched skin is no plane",
+			Help:    "use the touched heights as they are (heights), or touch again"}.
+			With(worst, outlierLimit, "mm").AtMachine(worstAt.X, worstAt.Y, worstAt.Z))
+	}
+	return m, found
+}
+
+// principal returns the centroid, the principal axes of the places, and the sums
+// of squares along them, the larger first.
+func principal(t []Touch) (c geom.Point, axes [2]geom.Point, sum [2]float64) {
+	n := float64(len(t))
+	for _, p := range t {
+		c = c.Add(p.At().Mul(1 / n))
+	}
+	var xx, xy, yy float64
+	for _, p := range t {
+		d := p.At().Sub(c)
+		xx += float64(d.X * d.X)
+		xy += float64(d.X * d.Y)
+		yy += float64(d.Y * d.Y)
+	}
+	a := math.Atan2(2*xy, xx-yy) / 2
+	axes[0] = geom.Polar(geom.Point{}, 1, a)
+	axes[1] = axes[0].Left()
+	// Summed anew along the axes: the eigenvalues by formula lose the small one.
+	for _, p := range t {
+		d := p.At().Sub(c)
+		for k := range 2 {
+			v := d.Dot(axes[k])
+			sum[k] += float64(v * v)
+		}
+	}
+	return c, axes, sum
+}
+
+func (m plane) Height(p geom.Point) float64 { return m.z + m.g.Dot(p.Sub(m.c)) }
+
+func (m plane) Range(b geom.Box) (lo, hi float64) {
+	if b.Empty() {
+		return math.Inf(-1), math.Inf(1)
+	}
+	h, half := m.Height(b.Center()), b.Size().Mul(0.5)
+	r := float64(math.Abs(m.g.X)*half.X) + float64(math.Abs(m.g.Y)*half.Y)
+	return h - slack(h, r), h + slack(h, r)
+}
+
+// slack returns r grown by what rounding may do to a height h.
+func slack(h, r float64) float64 { return r + 1e-12*(math.Abs(h)+r+1) }
+
+func (m plane) Slope(geom.Box) float64               { return m.g.Len() }
+func (m plane) Bend(geom.Box) float64                { return 0 }
+func (m plane) Flat() bool                           { return m.g == geom.Point{} }
+func (m plane) Gradient(geom.Point) geom.Point       { return m.g }
+func (m plane) Covered(p geom.Point, r float64) bool { return m.over.holds(p, r) }
+
+func (m plane) Disc(p geom.Point, r float64) (lo, hi float64) {
+	h := m.Height(p)
+	d := m.g.Len() * r
+	return h - slack(h, d), h + slack(h, d)
+}
+
+// Error returns the uncertainty of the plane at the worst corner of the box,
+// after the covariance of the least-squares fit, with the spread of one touch
+// added when the residuals are more than touching explains: they are then the
+// shape of the skin, which no averaging takes away.
+func (m plane) Error(b geom.Box) (u, e float64) {
+	if b.Empty() {
+		return math.Inf(1), math.Inf(1)
+	}
+	worst := 0.0
+	for _, p := range corners(b) {
+		d := p.Sub(m.c)
+		a, k := d.Dot(m.axes[0]), d.Dot(m.axes[1])
+		worst = math.Max(worst, m.cov[0]+float64(a*a*m.cov[1])+float64(k*k*m.cov[2]))
+	}
+	return m.u * math.Sqrt(1+worst), 0
+}
+
+func corners(b geom.Box) [4]geom.Point {
+	return [4]geom.Point{b.Min, {X: b.Max.X, Y: b.Min.Y}, b.Max, {X: b.Min.X, Y: b.Max.Y}}
+}
