@@ -1,0 +1,475 @@
+package geom
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// graph is an arrangement of directed curves: they are cut where they meet, the
+// places where they meet are nodes that all of them share, and the pieces that
+// are wanted are followed into loops. Offsets and booleans differ only in which
+// pieces they want.
+type graph struct {
+	cs    []curve
+	from  []int32 // start node of each curve
+	to    []int32 // end node of each curve
+	group []int32 // curves of one group are parts of one support, in order
+	tag   []int32 // what the user wants to know of a curve
+	at    []Point // position of each node
+	up    []int32 // union-find over nodes
+	cuts  []cutAt
+	tn    float64 // nodes nearer than this are one
+	tt    float64 // curves nearer than this touch
+	h     hits
+}
+
+type cutAt struct {
+	curve int32
+	node  int32
+	key   float64
+}
+
+// piece is a part of a curve between two nodes.
+type piece struct {
+	curve    int32
+	from, to int32
+	dead     bool
+}
+
+func (g *graph) node(p Point) int32 {
+	g.at = append(g.at, p)
+	g.up = append(g.up, int32(len(g.up)))
+	return int32(len(g.up)) - 1
+}
+
+func (g *graph) find(n int32) int32 {
+	for g.up[n] != n {
+		g.up[n] = g.up[g.up[n]]
+		n = g.up[n]
+	}
+	return n
+}
+
+// unite makes one node of two; the older one gives the place.
+func (g *graph) unite(a, b int32) {
+	a, b = g.find(a), g.find(b)
+	if a < b {
+		g.up[b] = a
+	} else {
+		g.up[a] = b
+	}
+}
+
+func (g *graph) add(c curve, from, to, group, tag int32) {
+	g.cs = append(g.cs, c)
+	g.from = append(g.from, from)
+	g.to = append(g.to, to)
+	g.group = append(g.group, group)
+	g.tag = append(g.tag, tag)
+}
+
+// meetings finds every meeting of two curves and makes nodes of them.
+func (g *graph) meetings() {
+	t := newTree(g.cs, g.tn/2)
+	t.pairs(g.meetPair)
+}
+
+func (g *graph) meetPair(i, j int32) {
+	a, b := &g.cs[i], &g.cs[j]
+	if a.R == 0 && b.R == 0 { // two lines that share an end meet nowhere else
+		if (g.to[i] == g.from[j] || g.to[j] == g.from[i]) && a.C.Dot(b.C) > 0 {
+			return
+		}
+	}
+	meet(a, b, g.tt, g.tn, &g.h)
+	for _, h := range g.h.h[:g.h.n] {
+		var na, nb int32 = -1, -1
+		if h.ea >= 0 {
+			na = g.end(i, h.ea)
+		}
+		if h.eb >= 0 {
+			nb = g.end(j, h.eb)
+		}
+		switch {
+		case na >= 0 && nb >= 0:
+			if na != nb {
+				g.unite(na, nb)
+			}
+		case na >= 0:
+			g.cuts = append(g.cuts, cutAt{j, na, b.key(g.at[na])})
+		case nb >= 0:
+			g.cuts = append(g.cuts, cutAt{i, nb, a.key(g.at[nb])})
+		default:
+			n := g.node(h.p)
+			g.cuts = append(g.cuts, cutAt{i, n, a.key(h.p)}, cutAt{j, n, b.key(h.p)})
+		}
+	}
+}
+
+func (g *graph) end(i int32, e int8) int32 {
+	if e == 0 {
+		return g.from[i]
+	}
+	return g.to[i]
+}
+
+// split cuts the curves at their nodes. Nodes nearer than tn along a curve
+// become one; what then has no length is gone.
+func (g *graph) split() []piece {
+	slices.SortFunc(g.cuts, func(a, b cutAt) int {
+		if a.curve != b.curve {
+			return cmp.Compare(a.curve, b.curve)
+		}
+		if a.key != b.key {
+			return cmp.Compare(a.key, b.key)
+		}
+		return cmp.Compare(a.node, b.node)
+	})
+	// first make one of what is near, then read the nodes
+	k := 0
+	for i := range g.cs {
+		last := g.from[i]
+		for ; k < len(g.cuts) && g.cuts[k].curve == int32(i); k++ {
+			n := g.cuts[k].node
+			if near(g.at[last], g.at[n], g.tn) {
+				g.unite(last, n)
+			}
+			last = n
+		}
+		if near(g.at[last], g.at[g.to[i]], g.tn) {
+			g.unite(last, g.to[i])
+		}
+	}
+	ps := make([]piece, 0, len(g.cs)+len(g.cuts))
+	k = 0
+	for i := range g.cs {
+		last := g.find(g.from[i])
+		for ; k < len(g.cuts) && g.cuts[k].curve == int32(i); k++ {
+			if n := g.find(g.cuts[k].node); n != last {
+				ps = append(ps, piece{curve: int32(i), from: last, to: n})
+				last = n
+			}
+		}
+		if n := g.find(g.to[i]); n != last {
+			ps = append(ps, piece{curve: int32(i), from: last, to: n})
+		}
+	}
+	return ps
+}
+
+// seg returns a piece as a segment between its nodes.
+func (g *graph) seg(p *piece) Seg {
+	a, b := g.at[p.from], g.at[p.to]
+	return Seg{a, b, g.cs[p.curve].bulge(a, b)}
+}
+
+// mid returns the middle of a piece, on the curve itself.
+func (g *graph) mid(p *piece) Point {
+	c := &g.cs[p.curve]
+	if c.R == 0 {
+		return g.at[p.from].Lerp(g.at[p.to], 0.5)
+	}
+	return g.seg(p).Mid()
+}
+
+// links lists the pieces that leave and that reach each node.
+type links struct {
+	off, on []int32 // start of a node's list in leave and reach
+	leave   []int32
+	reach   []int32
+}
+
+func (g *graph) links(ps []piece) links {
+	n := len(g.at)
+	l := links{off: make([]int32, n+1), on: make([]int32, n+1)}
+	live := 0
+	for i := range ps {
+		if !ps[i].dead {
+			l.off[ps[i].from+1]++
+			l.on[ps[i].to+1]++
+			live++
+		}
+	}
+	for i := range n {
+		l.off[i+1] += l.off[i]
+		l.on[i+1] += l.on[i]
+	}
+	l.leave, l.reach = make([]int32, live), make([]int32, live)
+	for i := len(ps) - 1; i >= 0; i-- { // backwards, filling each list from its end
+		if p := &ps[i]; !p.dead {
+			l.off[p.from+1]--
+			l.leave[l.off[p.from+1]] = int32(i)
+			l.on[p.to+1]--
+			l.reach[l.on[p.to+1]] = int32(i)
+		}
+	}
+	// every start has moved to its own place: off[k+1] is now the start of k
+	copy(l.off, l.off[1:])
+	copy(l.on, l.on[1:])
+	l.off[n], l.on[n] = int32(live), int32(live)
+	return l
+}
+
+func (l *links) leaving(n int32) []int32  { return l.leave[l.off[n]:l.off[n+1]] }
+func (l *links) reaching(n int32) []int32 { return l.reach[l.on[n]:l.on[n+1]] }
+
+// deadEnds drops pieces that lead nowhere, again and again. keep marks nodes at
+// which a path may end.
+func (g *graph) deadEnds(ps []piece, keep func(node int32) bool) {
+	l := g.links(ps)
+	in, out := make([]int32, len(g.at)), make([]int32, len(g.at))
+	var todo []int32
+	for n := range g.at {
+		in[n], out[n] = l.on[n+1]-l.on[n], l.off[n+1]-l.off[n]
+		if (in[n] == 0) != (out[n] == 0) {
+			todo = append(todo, int32(n))
+		}
+	}
+	for len(todo) > 0 {
+		n := todo[len(todo)-1]
+		todo = todo[:len(todo)-1]
+		if keep != nil && keep(n) {
+			continue
+		}
+		if in[n] == 0 {
+			for _, k := range l.leaving(n) {
+				if p := &ps[k]; !p.dead {
+					p.dead = true
+					out[n]--
+					if in[p.to]--; in[p.to] == 0 && out[p.to] > 0 {
+						todo = append(todo, p.to)
+					}
+				}
+			}
+		} else if out[n] == 0 {
+			for _, k := range l.reaching(n) {
+				if p := &ps[k]; !p.dead {
+					p.dead = true
+					in[n]--
+					if out[p.from]--; out[p.from] == 0 && in[p.from] > 0 {
+						todo = append(todo, p.from)
+					}
+				}
+			}
+		}
+	}
+}
+
+// twinMid is how near the middles of two pieces between the same nodes must be
+// to be one, mm.
+const twinMid = 1e-6
+
+// twins drops doubles: of pieces that run the same way one stays, of pieces
+// that run opposite ways none (a neck or slot of no width).
+func (g *graph) twins(ps []piece) {
+	l := g.links(ps)
+	for n := range g.at {
+		out := l.leaving(int32(n))
+		if len(out) == 0 {
+			continue
+		}
+		in := l.reaching(int32(n))
+		if len(out) == 1 && len(in) <= 1 {
+			continue
+		}
+		for i, x := range out {
+			p := &ps[x]
+			if p.dead {
+				continue
+			}
+			m := g.mid(p)
+			for _, y := range out[i+1:] {
+				if q := &ps[y]; !q.dead && q.to == p.to && near(m, g.mid(q), twinMid) {
+					q.dead = true
+				}
+			}
+			for _, y := range in {
+				if q := &ps[y]; !q.dead && q.from == p.to && near(m, g.mid(q), twinMid) {
+					p.dead, q.dead = true, true
+					break
+				}
+			}
+		}
+	}
+}
+
+// unbalanced returns a node where as many pieces do not leave as arrive, or -1.
+func (g *graph) unbalanced(ps []piece) int32 {
+	d := make([]int32, len(g.at))
+	for i := range ps {
+		if !ps[i].dead {
+			d[ps[i].from]++
+			d[ps[i].to]--
+		}
+	}
+	for n := range d {
+		if d[n] != 0 {
+			return int32(n)
+		}
+	}
+	return -1
+}
+
+// loops follows the live pieces, turning left wherever there is a choice (the
+// wanted side lies on the left), and returns the loops as lists of pieces. ok is
+// false when a path does not close.
+func (g *graph) loops(ps []piece) (out [][]int32, ok bool) {
+	l := g.links(ps)
+	used := make([]bool, len(ps))
+	var buf []int32
+	for i := range ps {
+		if ps[i].dead || used[i] {
+			continue
+		}
+		start := len(buf)
+		for k := int32(i); !used[k]; {
+			used[k] = true
+			buf = append(buf, k)
+			next := g.next(ps, &l, used, k, int32(i))
+			if next < 0 {
+				return nil, false
+			}
+			k = next
+		}
+		out = append(out, buf[start:len(buf):len(buf)])
+	}
+	for _, lp := range out {
+		if ps[lp[0]].from != ps[lp[len(lp)-1]].to {
+			return nil, false
+		}
+	}
+	return out, true
+}
+
+// next returns the piece to follow after k: the first one clockwise from the
+// way back. The first piece of the loop counts as free.
+func (g *graph) next(ps []piece, l *links, used []bool, k, first int32) int32 {
+	n := ps[k].to
+	c := l.leaving(n)
+	if len(c) == 1 {
+		return c[0]
+	}
+	reach := math.Inf(1) // compare at one small distance along all of them
+	consider := func(i int32) {
+		p := &ps[i]
+		reach = math.Min(reach, g.at[p.from].Dist(g.at[p.to])/2)
+		if r := math.Abs(g.cs[p.curve].R); r > 0 {
+			reach = math.Min(reach, r/10)
+		}
+	}
+	consider(k)
+	for _, i := range c {
+		consider(i)
+	}
+	o := g.at[n]
+	back := g.look(&ps[k], reach, false).Sub(o)
+	best, bestTurn := int32(-1), math.Inf(1)
+	for _, i := range c {
+		if used[i] && i != first {
+			continue
+		}
+		d := g.look(&ps[i], reach, true).Sub(o)
+		t := clockwise(back, d)
+		if t < bestTurn {
+			best, bestTurn = i, t
+		}
+	}
+	return best
+}
+
+// look returns the point of a piece at a small distance from its start, or from
+// its end.
+func (g *graph) look(p *piece, d float64, start bool) Point {
+	s := g.seg(p)
+	if !start {
+		s = s.Reverse()
+	}
+	l := s.Length()
+	if l <= 0 {
+		return s.B
+	}
+	return s.At(math.Min(1, d/l))
+}
+
+// clockwise returns how far to turn clockwise from u to v, as a pseudo-angle in
+// (0, 4].
+func clockwise(u, v Point) float64 {
+	x, y := u.Dot(v), -u.Cross(v)
+	s := math.Abs(x) + math.Abs(y)
+	if s == 0 {
+		return 4
+	}
+	a := 0.0
+	switch {
+	case x >= 0 && y >= 0:
+		a = y / s
+	case x < 0 && y >= 0:
+		a = 1 - x/s
+	case x < 0:
+		a = 2 - y/s
+	default:
+		a = 3 + x/s
+	}
+	if a <= 0 {
+		a = 4
+	}
+	return a
+}
+
+// contour turns a loop of pieces into a contour: neighbours of one support
+// become one again, arcs are cut only where they pass half a turn.
+func (g *graph) contour(ps []piece, loop []int32) Contour {
+	n := len(loop)
+	same := func(i, j int32) bool {
+		return g.group[ps[i].curve] == g.group[ps[j].curve] && g.group[ps[i].curve] >= 0
+	}
+	first := 0
+	for first < n && same(loop[(first+n-1)%n], loop[first]) {
+		first++
+	}
+	if first == n {
+		first = 0
+	}
+	out := make(Contour, 0, n)
+	for k := 0; k < n; {
+		p := &ps[loop[(first+k)%n]]
+		a := g.at[p.from]
+		m := k + 1
+		for m < n && same(loop[(first+m-1)%n], loop[(first+m)%n]) {
+			m++
+		}
+		out = g.appendRun(out, ps, loop, first+k, first+m, a)
+		k = m
+	}
+	return out
+}
+
+// appendRun adds pieces lo..hi of a loop, all of one support.
+func (g *graph) appendRun(out Contour, ps []piece, loop []int32, lo, hi int, a Point) Contour {
+	n := len(loop)
+	c := &g.cs[ps[loop[lo%n]].curve]
+	if c.R == 0 {
+		return append(out, Vertex{a, 0})
+	}
+	turn := 0.0 // a quarter of it
+	for k := lo; k < hi; k++ {
+		turn += math.Atan(g.seg(&ps[loop[k%n]]).Bulge)
+	}
+	if math.Abs(turn) <= math.Pi/4+1e-9 {
+		if hi-lo == 1 {
+			return append(out, Vertex{a, g.seg(&ps[loop[lo%n]]).Bulge})
+		}
+		return append(out, Vertex{a, math.Tan(turn)})
+	}
+	// more than half a turn: two halves, the middle on the circle
+	b := g.at[ps[loop[(hi-1)%n]].to]
+	m := Seg{a, b, math.Tan(turn)}.Mid()
+	if math.Abs(turn) > 1.3 { // about a full turn: the ends tell little
+		cen := c.A.Add(c.C)
+		v := a.Sub(cen)
+		m = cen.Add(rotate(v, 2*turn))
+	}
+	h := math.Tan(turn / 2)
+	return append(out, Vertex{a, h}, Vertex{m, h})
+}

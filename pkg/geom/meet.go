@@ -1,0 +1,178 @@
+package geom
+
+import "math"
+
+// hit is a place where two curves meet. ea and eb tell which end of either
+// curve it is: 0 start, 1 end, -1 neither.
+type hit struct {
+	p      Point
+	ea, eb int8
+}
+
+type hits struct {
+	h [8]hit
+	n int
+}
+
+// add notes a meeting unless one within tn of it is known.
+func (o *hits) add(p Point, ea, eb int8, tn float64) {
+	for i := range o.n {
+		if near(o.h[i].p, p, tn) {
+			return
+		}
+	}
+	if o.n < len(o.h) {
+		o.h[o.n] = hit{p, ea, eb}
+		o.n++
+	}
+}
+
+func near(p, q Point, t float64) bool {
+	x, y := p.X-q.X, p.Y-q.Y
+	return float64(x*x)+float64(y*y) <= t*t
+}
+
+// endAt tells which end of c lies within t of p.
+func (c *curve) endAt(p Point, t float64) int8 {
+	switch {
+	case near(c.A, p, t):
+		return 0
+	case near(c.B, p, t):
+		return 1
+	}
+	return -1
+}
+
+// meet finds where two curves meet: first ends near each other (tn), then ends
+// on the other curve (tt), then crossings. The order matters: the crossing of
+// two nearly parallel lines may lie outside both, while ends are well
+// conditioned. Curves nearer than tt at their closest touch there, once. Of
+// curves that run on one line or circle only the ends are given.
+func meet(a, b *curve, tt, tn float64, o *hits) {
+	o.n = 0
+	for ea, p := range [2]Point{a.A, a.B} {
+		if eb := b.endAt(p, tn); eb >= 0 {
+			o.add(p, int8(ea), eb, 0)
+		}
+	}
+	t2 := tt * tt
+	for ea, p := range [2]Point{a.A, a.B} {
+		if b.dist2(p) <= t2 {
+			o.add(p, int8(ea), -1, tn)
+		}
+	}
+	for eb, p := range [2]Point{b.A, b.B} {
+		if a.dist2(p) <= t2 {
+			o.add(p, -1, int8(eb), tn)
+		}
+	}
+	var x [2]Point
+	n := 0
+	switch {
+	case a.R == 0 && b.R == 0:
+		n = crossLines(a, b, &x)
+	case a.R == 0:
+		n = crossLineArc(a, b, tt, &x)
+	case b.R == 0:
+		n = crossLineArc(b, a, tt, &x)
+	default:
+		n = crossArcs(a, b, tt, &x)
+	}
+	for _, p := range x[:n] {
+		if a.strides(p) && b.strides(p) {
+			o.add(p, a.endAt(p, tn), b.endAt(p, tn), tn)
+		}
+	}
+}
+
+// strides tells whether p, on the support of the curve, lies between its ends.
+func (c *curve) strides(p Point) bool {
+	if c.R != 0 {
+		return c.holds(p)
+	}
+	t := p.Sub(c.A).Dot(c.C)
+	return t >= 0 && t <= c.L
+}
+
+func crossLines(a, b *curve, x *[2]Point) int {
+	den := a.C.Cross(b.C)
+	if math.Abs(den) < 1e-13 {
+		return 0
+	}
+	t := b.A.Sub(a.A).Cross(b.C) / den
+	if !(t >= 0 && t <= a.L) {
+		return 0
+	}
+	x[0] = Point{a.A.X + float64(t*a.C.X), a.A.Y + float64(t*a.C.Y)}
+	return 1
+}
+
+func crossLineArc(l, c *curve, tt float64, x *[2]Point) int {
+	q := l.A.Sub(c.A)
+	v := q.Sub(c.C)
+	r := math.Abs(c.R)
+	h := math.Abs(l.C.Cross(v))
+	if h > r+tt {
+		return 0
+	}
+	b := v.Dot(l.C)
+	k := q.Dot(q) - 2*q.Dot(c.C)
+	disc := float64(b*b) - k // R² - h²
+	at := func(t float64) Point {
+		return Point{l.A.X + float64(t*l.C.X), l.A.Y + float64(t*l.C.Y)}
+	}
+	if disc <= tt*(r+h) {
+		x[0] = at(-b)
+		return 1
+	}
+	s := math.Sqrt(disc)
+	t := -b - math.Copysign(s, b)
+	x[0], x[1] = at(t), at(k/t)
+	return 2
+}
+
+func crossArcs(a, b *curve, tt float64, x *[2]Point) int {
+	d := b.A.Sub(a.A).Add(b.C).Sub(a.C)
+	l := d.Len()
+	r, s := math.Abs(a.R), math.Abs(b.R)
+	if l > r+s+tt || l < math.Abs(r-s)-tt || l <= 1e-12 {
+		return 0
+	}
+	if l <= tt && math.Abs(r-s) <= tt {
+		return 0
+	}
+	u := Point{d.X / l, d.Y / l}
+	k := (float64((r-s)*(r+s))/l + l) / 2
+	c := a.A.Add(a.C)
+	m := Point{c.X + float64(k*u.X), c.Y + float64(k*u.Y)}
+	if l >= r+s-tt || l <= math.Abs(r-s)+tt {
+		k = math.Copysign(r, k)
+		x[0] = Point{c.X + float64(k*u.X), c.Y + float64(k*u.Y)}
+		return 1
+	}
+	h := math.Sqrt(math.Max(0, float64((r-k)*(r+k))))
+	x[0] = polish(Point{m.X - float64(h*u.Y), m.Y + float64(h*u.X)}, a, b)
+	x[1] = polish(Point{m.X + float64(h*u.Y), m.Y - float64(h*u.X)}, a, b)
+	return 2
+}
+
+// polish brings back the digits that a far centre costs: one Newton step on the
+// distances from both circles.
+func polish(p Point, a, b *curve) Point {
+	if math.Abs(a.R) < 1e3 && math.Abs(b.R) < 1e3 {
+		return p
+	}
+	off := func(c *curve) (f float64, n Point) {
+		q := p.Sub(c.A)
+		v := q.Sub(c.C)
+		l := v.Len()
+		return (q.Dot(q) - 2*q.Dot(c.C)) / (l + math.Abs(c.R)), v.Mul(1 / l)
+	}
+	f, n := off(a)
+	g, m := off(b)
+	den := n.Cross(m)
+	if math.Abs(den) < 1e-6 {
+		return p
+	}
+	return Point{p.X - (float64(f*m.Y)-float64(g*n.Y))/den, p.Y - (float64(g*n.X)-float64(f*m.X))/den}
+}

@@ -1,0 +1,247 @@
+package geom
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"sparclear/pkg/diag"
+)
+
+// prepared is a set of contours cleaned, moved to their own origin, put next to
+// their neighbours and indexed.
+type prepared struct {
+	org    Point
+	cs     []curve
+	group  []int32 // the edge of which a curve is part
+	starts []int32 // first curve of each contour
+	f      *field
+}
+
+// sameVertex is how near vertices must be to be one, mm.
+const sameVertex = 1e-7
+
+// prepare cleans the contours, which keep their orientation, checks that they
+// do not cross and indexes them.
+func prepare(cs []Contour) (*prepared, error) {
+	in := &prepared{}
+	box := EmptyBox()
+	for _, c := range cs {
+		for _, v := range c {
+			if !v.Finite() || math.IsNaN(v.Bulge) || math.IsInf(v.Bulge, 0) {
+				return nil, diag.Finding{Code: "contour-not-finite", Severity: diag.Stop, Input: true,
+					Message: "an outline has a coordinate or bulge that is not a finite number"}
+			}
+			box = box.Extend(v.Point)
+		}
+	}
+	if box.Empty() {
+		return in, nil
+	}
+	if s := box.Size(); !s.Finite() || math.Max(s.X, s.Y) > 1e9 {
+		return nil, diag.Finding{Code: "contour-too-large", Severity: diag.Stop, Input: true,
+			Message: "an outline is more than 1000 km wide"}
+	}
+	in.org = box.Center()
+	loops := make([]Contour, 0, len(cs))
+	n := 0
+	for _, c := range cs {
+		if l := tidy(c, in.org); len(l) >= 2 {
+			loops = append(loops, l)
+			n += len(l)
+		}
+	}
+	arrange(loops)
+	in.cs = make([]curve, 0, n)
+	in.group = make([]int32, 0, n)
+	edge := int32(0)
+	for _, l := range loops {
+		in.starts = append(in.starts, int32(len(in.cs)))
+		for i := range l {
+			in.cs = appendCurves(in.cs, l.Seg(i))
+			for len(in.group) < len(in.cs) {
+				in.group = append(in.group, edge)
+			}
+			edge++
+		}
+	}
+	in.f = newField(in.cs)
+	return in, in.crossing()
+}
+
+// contours returns the cleaned contours.
+func (in *prepared) contours() []Contour {
+	var out []Contour
+	for k := range in.starts {
+		hi := len(in.cs)
+		if k+1 < len(in.starts) {
+			hi = int(in.starts[k+1])
+		}
+		var c Contour
+		for i := int(in.starts[k]); i < hi; i++ {
+			s := in.cs[i].seg()
+			c = append(c, Vertex{s.A, s.Bulge})
+		}
+		out = append(out, c)
+	}
+	return out
+}
+
+// tidy returns the contour about the origin org without repeated vertices; fewer
+// than two vertices when nothing is left. Needles of no width stay: they are
+// part of what a cutter must keep away from.
+func tidy(c Contour, org Point) Contour {
+	out := make(Contour, 0, len(c))
+	for i := range c {
+		v := Vertex{c[i].Point.Sub(org), c[i].Bulge}
+		if n := len(out); n > 0 && short(out[n-1], v) {
+			out[n-1].Bulge = v.Bulge
+			continue
+		}
+		out = append(out, v)
+	}
+	for len(out) >= 2 && short(out[len(out)-1], out[0]) {
+		out = out[:len(out)-1]
+	}
+	return out
+}
+
+// short tells whether the edge from a to b has no length. An arc of almost a
+// full turn has near ends and is not short.
+func short(a, b Vertex) bool {
+	return near(a.Point, b.Point, sameVertex) && math.Abs(a.Bulge) < 10
+}
+
+// arrange puts contours in an order of their own, whatever order they came in,
+// so that neighbours in the plane are neighbours in the list.
+func arrange(cs []Contour) {
+	if len(cs) < 2 {
+		return
+	}
+	box := EmptyBox()
+	mid := make([]Box, len(cs))
+	for i, c := range cs {
+		b := EmptyBox()
+		for _, v := range c {
+			b = b.Extend(v.Point)
+		}
+		mid[i] = b
+		box = box.Union(b)
+	}
+	s := box.Size()
+	scale := 65535 / math.Max(1e-9, math.Max(s.X, s.Y))
+	type item struct {
+		key uint32
+		box Box
+		c   Contour
+	}
+	items := make([]item, len(cs))
+	for i := range cs {
+		p := mid[i].Center().Sub(box.Min)
+		items[i] = item{hilbert(uint32(p.X*scale), uint32(p.Y*scale)), mid[i], cs[i]}
+	}
+	slices.SortFunc(items, func(a, b item) int {
+		if a.key != b.key {
+			return cmp.Compare(a.key, b.key)
+		}
+		if c := comparePoints(a.box.Min, b.box.Min); c != 0 {
+			return c
+		}
+		if c := comparePoints(a.box.Max, b.box.Max); c != 0 {
+			return c
+		}
+		return slices.CompareFunc(a.c, b.c, func(v, w Vertex) int {
+			if c := comparePoints(v.Point, w.Point); c != 0 {
+				return c
+			}
+			return cmp.Compare(v.Bulge, w.Bulge)
+		})
+	})
+	for i := range items {
+		cs[i] = items[i].c
+	}
+}
+
+func comparePoints(p, q Point) int {
+	if p.X != q.X {
+		return cmp.Compare(p.X, q.X)
+	}
+	return cmp.Compare(p.Y, q.Y)
+}
+
+// hilbert returns the place of a cell of a 65536 x 65536 grid on the Hilbert
+// curve, on which neighbours are near each other.
+func hilbert(x, y uint32) uint32 {
+	var d uint32
+	for s := uint32(1 << 15); s > 0; s >>= 1 {
+		var rx, ry uint32
+		if x&s != 0 {
+			rx = 1
+		}
+		if y&s != 0 {
+			ry = 1
+		}
+		d += s * s * ((3 * rx) ^ ry)
+		if ry == 0 {
+			if rx == 1 {
+				x, y = 65535-x, 65535-y
+			}
+			x, y = y, x
+		}
+	}
+	return d
+}
+
+// crossing returns a finding when contours cross: an edge that passes through
+// another by more than crossDepth on both sides.
+func (in *prepared) crossing() error {
+	var at Point
+	found := false
+	n := int32(len(in.cs))
+	var h hits
+	in.f.pairs(func(i, j int32) {
+		if found {
+			return
+		}
+		a, b := &in.cs[i], &in.cs[j]
+		if a.R == 0 && b.R == 0 && (j == i+1 && a.B == b.A || i == 0 && j == n-1) {
+			return
+		}
+		meet(a, b, crossDepth, crossDepth, &h)
+		for _, x := range h.h[:h.n] {
+			if x.ea < 0 && x.eb < 0 && deepCross(a, b, x.p) {
+				at, found = x.p, true
+			}
+		}
+	})
+	if !found {
+		return nil
+	}
+	at = at.Add(in.org)
+	return diag.Finding{Code: "contour-crosses", Severity: diag.Stop, Input: true,
+		Message: fmt.Sprintf("the outline crosses itself or another at X%.4f Y%.4f", at.X, at.Y),
+		Help:    "draw the outline so that its edges meet only at their ends",
+	}.On(at.X, at.Y)
+}
+
+// crossDepth is how deep edges may pass through each other by rounding, mm.
+const crossDepth = 1e-6
+
+// deepCross tells whether the curves leave each other by more than crossDepth
+// within their length on both sides of x, a meeting away from all ends.
+func deepCross(a, b *curve, x Point) bool {
+	ta, tb := a.tangentAt(x), b.tangentAt(x)
+	s := math.Abs(ta.Cross(tb))
+	l := math.Min(math.Min(x.Dist(a.A), x.Dist(a.B)), math.Min(x.Dist(b.A), x.Dist(b.B)))
+	return s*l > crossDepth
+}
+
+// tangentAt returns the direction of travel at p, on the curve.
+func (c *curve) tangentAt(p Point) Point {
+	if c.R == 0 {
+		return c.C
+	}
+	v := p.Sub(c.A).Sub(c.C)
+	return Point{-v.Y / c.R, v.X / c.R}
+}
