@@ -1,0 +1,169 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/shop"
+	"sparclear/pkg/work"
+)
+
+// workHolds refuses a work that cannot be planned at all.
+func (p *planner) workHolds() bool {
+	w := p.w
+	bad := func(code, message, help string) bool {
+		p.add(diag.Finding{Code: code, Severity: diag.Stop, Input: true, Subject: w.Name, Message: message, Help: help})
+		return false
+	}
+	switch {
+	case w.Skin == nil:
+		return bad("skin-missing", "the height of the work is not known", "add [skin] or [[sheet]]")
+	case !finite(w.SafeZ, w.Thickness, w.ThickTol, w.HeightTol, w.ChordTol):
+		return bad("number-not-finite", "a height or thickness of the work is not a finite number", "correct the value in the job")
+	case w.Thickness < 0 || w.ThickTol < 0 || w.HeightTol < 0 || w.ChordTol < 0:
+		return bad("not-positive", "a thickness or tolerance of the work is below 0", "correct the value in the job")
+	case !w.Skin.Flat() && w.HeightTol == 0:
+		return bad("not-positive", "a curved skin needs a height tolerance above 0", "set height_tolerance, for example 0.005")
+	}
+	return true
+}
+
+func finite(vs ...float64) bool {
+	for _, v := range vs {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return false
+		}
+	}
+	return true
+}
+
+// number is one value of a cut with what it must hold.
+type number struct {
+	name string
+	v    float64
+	zero bool // 0 is allowed
+}
+
+// numbersHold refuses a cut with a number that is not finite or out of its range.
+func (j *job) numbersHold() bool {
+	c := j.c
+	drill := c.Kind == work.Drill
+	for _, n := range []number{
+		{"depth", c.Depth, false}, {"limit", c.Limit, false}, {"depth per pass", c.Step, drill}, {"spindle speed", c.RPM, false},
+		{"feed", c.Feed, drill}, {"plunge feed", c.Plunge, false}, {"ramp angle", c.Ramp, drill}, {"overcut", c.Overcut, true},
+		{"finish allowance", c.Finish, true}, {"onion skin", c.Onion, true}, {"peck", c.Peck, true}, {"tolerance", c.Tol, true},
+		{"diameter", c.Diameter, true}, {"tab width", c.Tabs.Width, true}, {"tab height", c.Tabs.Height, true},
+	} {
+		if j.numberHolds(n) {
+			continue
+		}
+		return false
+	}
+	for _, k := range sortedKeys(c.Options) {
+		if v := c.Options[k]; !finite(v) {
+			return j.numberHolds(number{"option " + k, v, true})
+		}
+	}
+	if c.Ramp >= math.Pi/2 && !drill {
+		return j.refuseNumber("ramp angle", c.Ramp*180/math.Pi, "below 90°")
+	}
+	if c.Tabs.Count < 0 {
+		return j.refuseNumber("number of tabs", float64(c.Tabs.Count), "0 or more")
+	}
+	if c.Cutter < 0 || c.Cutter >= len(j.w.Cutters) {
+		j.stop("cutter-missing", "the cut names no cutter of the job", "add cutter = …")
+		return false
+	}
+	return j.placesHold()
+}
+
+func (j *job) numberHolds(n number) bool {
+	switch {
+	case !finite(n.v):
+		f := j.finding(diag.Stop, "number-not-finite", fmt.Sprintf("%s is %v", n.name, n.v), "give a finite number")
+		f.Input = true
+		j.add(f)
+		return false
+	case n.v < 0 || n.v == 0 && !n.zero:
+		want := "above 0"
+		if n.zero {
+			want = "0 or more"
+		}
+		return j.refuseNumber(n.name, n.v, want)
+	}
+	return true
+}
+
+func (j *job) refuseNumber(name string, v float64, want string) bool {
+	f := j.finding(diag.Stop, "not-positive", fmt.Sprintf("%s is %g", name, v), "it must be "+want)
+	f.Input = true
+	j.add(f.With(v, 0, ""))
+	return false
+}
+
+// placesHold refuses coordinates that are not finite.
+func (j *job) placesHold() bool {
+	ok := true
+	for _, g := range j.c.Regions {
+		for _, c := range g.Contours() {
+			for _, v := range c {
+				ok = ok && v.Finite() && finite(v.Bulge)
+			}
+		}
+	}
+	for _, c := range j.c.Chains {
+		for _, v := range c {
+			ok = ok && v.Finite() && finite(v.Bulge)
+		}
+	}
+	for _, q := range j.c.Points {
+		ok = ok && q.Finite()
+	}
+	if !ok {
+		f := j.finding(diag.Stop, "number-not-finite", "a coordinate of the outline is not a finite number", "mend the drawing")
+		f.Input = true
+		j.add(f)
+	}
+	return ok
+}
+
+// cutterHolds refuses a cutter that cannot reach the depth.
+func (j *job) cutterHolds() bool {
+	t, c := j.cutter, j.c
+	if !finite(t.Diameter, t.FluteLength, t.StickOut, t.Shank, t.PointAngle, t.CornerRadius) || t.Diameter <= 0 {
+		f := j.finding(diag.Stop, "number-not-finite", fmt.Sprintf("cutter %s has a diameter of %v mm", t.Name, t.Diameter), "correct the profile of the cutter")
+		f.Input = true
+		j.add(f)
+		return false
+	}
+	depth := c.Depth
+	if c.Through {
+		depth += tipLength(t)
+	}
+	if depth > t.FluteLength+hair {
+		f := j.finding(diag.Stop, "flute-too-short", fmt.Sprintf("%.2f mm deep, but the flutes of %s are %.2f mm long", depth, t.Name, t.FluteLength),
+			"use a cutter with longer flutes, or cut less deep")
+		j.add(f.With(depth, t.FluteLength, "mm"))
+		return false
+	}
+	if t.StickOut > 0 && depth+approach > t.StickOut {
+		f := j.finding(diag.Stop, "stickout-too-short", fmt.Sprintf("%.2f mm deep, but %s stands only %.2f mm out of the collet nut", depth, t.Name, t.StickOut),
+			fmt.Sprintf("let the cutter stand out by at least %.1f mm", depth+approach))
+		j.add(f.With(t.StickOut, depth+approach, "mm"))
+		return false
+	}
+	if t.Shank > t.Diameter+1e-6 && t.FluteLength > 0 && depth > t.FluteLength {
+		j.stop("shank-touches", fmt.Sprintf("the %.2f mm shank of %s would touch the skin", t.Shank, t.Name), "use a cutter with a thinner shank or longer flutes")
+		return false
+	}
+	if t.Kind == shop.Drill && c.Kind != work.Drill {
+		j.stop("cutter-cannot-mill", fmt.Sprintf("%s is a drill and cannot cut sideways", t.Name), "name a milling cutter, or use kind = \"drill\"")
+		return false
+	}
+	return true
+}
+
+// room warns where two cuts that free material overlap without one lying inside
+// the other: whichever comes second cuts what is already loose.
+func (p *planner) crossChecks(ops []op) {}

@@ -1,0 +1,121 @@
+package plan
+
+import (
+	"math"
+
+	"sparclear/pkg/geom"
+)
+
+// leg is one motion in the first layer: along seg in the plane, while the depth
+// below the skin goes evenly from d0 to d1. A segment of no length is a motion
+// straight up or down.
+type leg struct {
+	seg    geom.Seg
+	d0, d1 float64 // depth below the skin, mm
+	feed   float64 // along the path, mm/min
+	way    way
+}
+
+// way tells how a leg is run.
+type way uint8
+
+const (
+	feeding way = iota // at the feed
+	lifting            // straight up by rapid to the clearance above the skin
+	hopping            // up to safe height, across, down to the clearance, feed to d1
+)
+
+// op is one operation: one cutter, one stretch of legs that begins and ends at
+// safe height.
+type op struct {
+	cut    int    // index into Work.Cuts
+	name   string // "drill", "bore", "rough", …
+	cutter int
+	rpm    float64
+	base   base
+	legs   []leg
+	notes  []string
+	rank   int         // what comes first where operations touch each other
+	size   float64     // area, mm²: small before large
+	box    geom.Box    // of the cutter's centre, grown by its radius
+	around geom.Region // what the operation frees: outline of a part, slug of an opening
+}
+
+// Ranks: holes while everything is stiff, ledges while the plug stiffens the
+// skin, slots, openings, outlines (handbook of the trade: spot, drill, rebate,
+// inner cut-outs, slots, outline).
+const (
+	rankMark = iota
+	rankDrill
+	rankBore
+	rankRebate
+	rankPocket
+	rankSlot
+	rankScoreEnd // the chordwise ends of a hinge line come after the line itself
+	rankOpening
+	rankPart
+)
+
+func (o *op) start() geom.Point { return o.legs[0].seg.A }
+func (o *op) end() geom.Point   { return o.legs[len(o.legs)-1].seg.B }
+
+// measure sets the box of the operation for a cutter of radius r.
+func (o *op) measure(r float64) {
+	b := geom.EmptyBox()
+	for i := range o.legs {
+		if o.legs[i].way == hopping {
+			b = b.Extend(o.legs[i].seg.B)
+			continue
+		}
+		b = b.Union(o.legs[i].seg.Bounds())
+	}
+	o.box = b.Grow(r)
+}
+
+// finite tells whether every number of the operation is finite.
+func (o *op) finite() bool {
+	for i := range o.legs {
+		l := &o.legs[i]
+		for _, v := range [...]float64{l.seg.A.X, l.seg.A.Y, l.seg.B.X, l.seg.B.Y, l.seg.Bulge, l.d0, l.d1, l.feed} {
+			if math.IsNaN(v) || math.IsInf(v, 0) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// legs collects the legs of an operation.
+type legs struct {
+	list []leg
+	at   geom.Point
+	d    float64
+}
+
+// begin sets where the operation starts: above p at depth d (0 or less: at or
+// above the skin).
+func (l *legs) begin(p geom.Point, d float64) { l.at, l.d = p, d }
+
+// to adds a motion along s, ending at depth d.
+func (l *legs) to(s geom.Seg, d, feed float64) {
+	if s.A == s.B && d == l.d {
+		return
+	}
+	l.list = append(l.list, leg{seg: s, d0: l.d, d1: d, feed: feed})
+	l.at, l.d = s.B, d
+}
+
+// line adds a straight motion to p at depth d.
+func (l *legs) line(p geom.Point, d, feed float64) { l.to(geom.Line(l.at, p), d, feed) }
+
+// lift goes straight up to the clearance above the skin.
+func (l *legs) lift() {
+	l.list = append(l.list, leg{seg: geom.Line(l.at, l.at), d0: l.d, d1: 0, way: lifting})
+	l.d = 0
+}
+
+// hop goes to p at safe height and down to depth d, the last stretch by feed.
+func (l *legs) hop(p geom.Point, d, feed float64) {
+	l.list = append(l.list, leg{seg: geom.Line(l.at, p), d0: l.d, d1: d, feed: feed, way: hopping})
+	l.at, l.d = p, d
+}

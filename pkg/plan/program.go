@@ -1,0 +1,88 @@
+package plan
+
+import (
+	"fmt"
+	"sort"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/geom"
+	"sparclear/pkg/shop"
+	"sparclear/pkg/toolpath"
+)
+
+// programs drapes the operations, in order, into programs.
+func (p *planner) programs(seq []op) []toolpath.Program {
+	w := p.w
+	ws := &workSkin{height: w.Skin.Height, slope: w.Skin.Slope, bend: w.Skin.Bend, flat: w.Skin.Flat(), tol: w.HeightTol,
+		top: func(b geom.Box) float64 {
+			_, hi := w.Skin.Range(b)
+			u, e := w.Skin.Error(b)
+			return hi + float64(2*u) + e
+		}}
+	split := w.Machine.Controller.ToolChange == shop.ChangeFiles
+	var out []toolpath.Program
+	var cur *toolpath.Program
+	cache := map[drapeKey]*draper{}
+	for i := range seq {
+		o := &seq[i]
+		if !o.finite() {
+			p.add(diag.Finding{Code: "number-not-finite", Severity: diag.Stop, Subject: w.Cuts[o.cut].Name, Cut: w.Cuts[o.cut].Name,
+				Message: "the path of this cut holds a number that is not finite", Help: "simplify the outline"})
+			return nil
+		}
+		if cur == nil || split && o.cutter != seq[i-1].cutter {
+			out = append(out, toolpath.Program{SafeZ: w.SafeZ})
+			cur = &out[len(out)-1]
+			cur.Name = w.Name
+			if split {
+				cur.Name = fmt.Sprintf("%s-%02d-%s", w.Name, len(out), w.Cutters[o.cutter].Name)
+			}
+			if w.Title != "" {
+				cur.Head = append(cur.Head, w.Title)
+			}
+		}
+		key := drapeKey{o.cutter, o.base}
+		d := cache[key]
+		if d == nil {
+			d = &draper{w: ws, cutter: &w.Cutters[o.cutter], base: o.base, safe: w.SafeZ, cache: map[geom.Seg][]piece{}}
+			cache[key] = d
+		}
+		d.plunge = w.Cuts[o.cut].Plunge
+		moves := d.moves(o)
+		if n := len(cur.Paths); n > 0 {
+			if last := &cur.Paths[n-1]; last.Cut == w.Cuts[o.cut].Name && last.Op == o.name && last.Cutter == o.cutter && last.RPM == o.rpm {
+				last.Moves = append(last.Moves, moves...)
+				continue
+			}
+		}
+		cur.Paths = append(cur.Paths, toolpath.Path{Cut: w.Cuts[o.cut].Name, Op: o.name, Cutter: o.cutter, RPM: o.rpm, Notes: o.notes, Moves: moves})
+	}
+	for i := range out {
+		for _, q := range out[i].Paths {
+			for _, m := range q.Moves {
+				if !finite(m.X, m.Y, m.Z, m.Feed, m.Center.X, m.Center.Y) {
+					p.add(diag.Finding{Code: "height-unknown", Severity: diag.Stop, Subject: q.Cut, Cut: q.Cut,
+						Message: "the height of the skin is not known along this cut", Help: "touch more points around this cut"})
+					return nil
+				}
+			}
+		}
+	}
+	return out
+}
+
+type drapeKey struct {
+	cutter int
+	base   base
+}
+
+func sortedKeys(m map[string]float64) []string {
+	out := make([]string, 0, len(m))
+	for k := range m {
+		out = append(out, k)
+	}
+	sort.Strings(out)
+	return out
+}
+
+func sortFloats(v []float64) { sort.Float64s(v) }

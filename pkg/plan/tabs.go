@@ -1,0 +1,377 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/geom"
+)
+
+// tabCap is the greatest depth allowed over a tab, along a track: free before
+// at[0], rising to top at at[1], level to at[2], free again after at[3].
+type tabCap struct {
+	at       [4]float64
+	top, low float64 // depth over the tab, and where the cap ends
+	centre   geom.Point
+}
+
+// depthAt returns the cap's depth at s on the stretch that holds mid.
+func (c *tabCap) depthAt(s, mid float64) float64 {
+	switch {
+	case mid < c.at[1]:
+		return c.low + float64((c.top-c.low)*(s-c.at[0])/(c.at[1]-c.at[0]))
+	case mid > c.at[2]:
+		return c.top + float64((c.low-c.top)*(s-c.at[2])/(c.at[3]-c.at[2]))
+	}
+	return c.top
+}
+
+// capsBetween lists the caps that lie between a and b, shifted by whole rounds,
+// when the depth reaches below them at all.
+func (r *runner) capsBetween(a, b, deepest float64) []tabCap {
+	var out []tabCap
+	for m := math.Floor(a/r.t.len) - 1; m*r.t.len < b; m++ {
+		for _, c := range r.caps {
+			if deepest <= c.top {
+				continue
+			}
+			for i := range c.at {
+				c.at[i] += m * r.t.len
+			}
+			if c.at[3] > a && c.at[0] < b {
+				out = append(out, c)
+			}
+		}
+	}
+	return out
+}
+
+// capOver returns the cap's depth at both ends of a stretch that no cap breaks.
+func capOver(cs []tabCap, u, v float64) (cu, cv float64, ok bool) {
+	mid := (u + v) / 2
+	for i := range cs {
+		if c := &cs[i]; mid > c.at[0] && mid < c.at[3] {
+			return c.depthAt(u, mid), c.depthAt(v, mid), true
+		}
+	}
+	return 0, 0, false
+}
+
+// risingTab is how steeply a cutter may rise onto a tab: it cuts nothing with
+// its end there.
+const risingTab = 45 * math.Pi / 180
+
+// tabs places the tabs of a contour, or none.
+func (j *job) tabs(t *track, e edge) ([]tabCap, bool) {
+	n := j.tabCount(t, e)
+	if n == 0 {
+		return nil, true
+	}
+	if j.c.Visible {
+		j.stop("tab-visible", "tabs are asked for on an edge that is marked visible", "leave an onion skin instead, or put the tabs on another edge")
+		return nil, false
+	}
+	top := j.d.face - j.c.Tabs.Height
+	if j.c.Tabs.Width <= 0 || j.c.Tabs.Height <= 0 {
+		return nil, j.refuseNumber("tab width or height", math.Min(j.c.Tabs.Width, j.c.Tabs.Height), "above 0")
+	}
+	if top <= j.d.surface() {
+		top = j.d.surface() + hair // as high as the skin: the cutter lifts out
+	}
+	z, ok := j.tabZone(top)
+	if !ok {
+		return nil, false
+	}
+	for n0 := n; n > 0; n-- {
+		if at := z.place(t, e, n); at != nil {
+			if n < n0 {
+				j.add(j.finding(diag.Warn, "tabs-fewer", fmt.Sprintf("only %d of %d tabs of %.2f mm fit", n, n0, j.c.Tabs.Width), "make the tabs narrower").With(float64(n), float64(n0), ""))
+			}
+			return z.caps(t, at), true
+		}
+	}
+	f := j.finding(diag.Stop, "tab-too-wide", fmt.Sprintf("a tab of %.2f mm needs %.1f mm of the path with its ramps, the path is %.1f mm long", j.c.Tabs.Width, z.span(), t.len),
+		"make the tabs narrower or lower, use an onion skin, or a centre-cutting cutter that can step down after a tab")
+	j.add(j.at(f.With(z.span(), t.len-2*z.start, "mm"), t.segs[0].A))
+	return nil, false
+}
+
+// tabZone is the room that one tab takes along the path of the centre.
+type tabZone struct {
+	half     float64 // from the middle to where the cutter is up: half the width and the radius
+	flat     float64 // half the width: what should lie on a straight
+	up, down float64 // lengths of the ramps
+	corner   float64 // wanted distance of a tab from a corner
+	start    float64 // kept free on both sides of the start
+	top, low float64
+}
+
+// tabZone computes the ramps. Down is the ramp angle of the cut, unless the
+// cutter cuts at its centre: then 20°, or the option tab_ramp_deg, or straight
+// down by the option tab_step.
+func (j *job) tabZone(top float64) (tabZone, bool) {
+	d := j.d.bottom - top
+	down := j.c.Ramp
+	if j.cutter.CentreCutting {
+		down = math.Max(down, 20*math.Pi/180)
+	}
+	down = j.option("tab_ramp_deg", down*180/math.Pi) * math.Pi / 180
+	step := j.option("tab_step", 0) != 0
+	if (step || down > j.c.Ramp+hair) && !j.cutter.CentreCutting {
+		f := j.finding(diag.Stop, "plunge-not-centre-cutting", fmt.Sprintf("stepping down after a tab is a plunge, and %s does not cut at its centre", j.cutter.Name),
+			"leave out tab_step and tab_ramp_deg, or use a centre-cutting cutter")
+		j.add(f)
+		return tabZone{}, false
+	}
+	if down <= 0 || down > math.Pi/2 {
+		return tabZone{}, j.refuseNumber("tab_ramp_deg", down*180/math.Pi, "above 0° and at most 90°")
+	}
+	z := tabZone{half: j.c.Tabs.Width/2 + j.r, flat: j.c.Tabs.Width / 2, corner: 2 * j.cutter.Diameter, start: j.r + 1,
+		up: d / math.Tan(math.Max(down, risingTab)), down: d / math.Tan(down), top: top, low: j.d.bottom}
+	if step {
+		z.up, z.down = 0, 0
+	}
+	return z, true
+}
+
+func (z *tabZone) span() float64 { return z.up + 2*z.half + z.down }
+
+// caps makes the caps of tabs whose middles lie at the given positions.
+func (z *tabZone) caps(t *track, at []float64) []tabCap {
+	out := make([]tabCap, len(at))
+	for i, s := range at {
+		out[i] = tabCap{at: [4]float64{s - z.half - z.up, s - z.half, s + z.half, s + z.half + z.down}, top: z.top, low: z.low, centre: t.point(s)}
+	}
+	return out
+}
+
+// place finds n positions, evenly spread, on straights away from corners where
+// possible, so that the middle of the part lies well inside their polygon; nil
+// when they do not fit.
+func (z *tabZone) place(t *track, e edge, n int) []float64 {
+	for _, corner := range [...]float64{z.corner, z.corner / 2, 0, -1} {
+		free := z.middles(t, corner)
+		if len(free) == 0 {
+			continue
+		}
+		if at := z.spread(t, e, free, n); at != nil {
+			return at
+		}
+	}
+	return nil
+}
+
+// stretchOf is where the middle of a tab may lie.
+type stretchOf struct{ a, b float64 }
+
+// middles lists where the middle of a tab may lie: on straights, the tab at
+// least corner mm from their ends; a negative corner means anywhere.
+func (z *tabZone) middles(t *track, corner float64) []stretchOf {
+	lo := z.start + z.half + z.up
+	hi := t.len - z.start - z.half - z.down
+	if lo > hi {
+		return nil
+	}
+	if corner < 0 {
+		return []stretchOf{{lo, hi}}
+	}
+	var out []stretchOf
+	add := func(a, b float64) {
+		a, b = math.Max(a+z.flat+corner, lo), math.Min(b-z.flat-corner, hi)
+		if a <= b {
+			out = append(out, stretchOf{a, b})
+		}
+	}
+	for i := 0; i < len(t.segs); i++ {
+		if !t.segs[i].IsLine() {
+			continue
+		}
+		k := i // pieces of one straight count as one
+		for k+1 < len(t.segs) && t.segs[k+1].IsLine() && t.segs[k+1].TangentA().Cross(t.segs[i].TangentA()) == 0 {
+			k++
+		}
+		a, b := t.at[i], t.at[k]+t.segs[k].Length()
+		if i == 0 { // the start lies in the middle of a straight
+			a -= lastStraight(t)
+		}
+		if k == len(t.segs)-1 {
+			b += firstStraight(t)
+		}
+		add(a, b)
+		i = k
+	}
+	return out
+}
+
+// firstStraight and lastStraight are the lengths of straight path after and
+// before the start, when both lie on one line.
+func firstStraight(t *track) float64 {
+	if !oneLine(t) {
+		return 0
+	}
+	return t.segs[0].Length()
+}
+
+func lastStraight(t *track) float64 {
+	if !oneLine(t) {
+		return 0
+	}
+	return t.segs[len(t.segs)-1].Length()
+}
+
+func oneLine(t *track) bool {
+	a, b := t.segs[0], t.segs[len(t.segs)-1]
+	return a.IsLine() && b.IsLine() && math.Abs(a.TangentA().Cross(b.TangentB())) < 1e-9
+}
+
+// spread tries a number of phases and takes the best.
+func (z *tabZone) spread(t *track, e edge, free []stretchOf, n int) []float64 {
+	const phases = 24
+	var best []float64
+	bestScore := math.Inf(-1)
+	for k := range phases {
+		at := make([]float64, n)
+		for i := range at {
+			at[i] = snap(free, t.wrap((float64(i)+float64(k)/phases)*t.len/float64(n)))
+		}
+		sortFloats(at)
+		gap := t.len
+		for i := range at {
+			next := at[0] + t.len
+			if i+1 < n {
+				next = at[i+1]
+			}
+			gap = math.Min(gap, next-at[i])
+		}
+		if n > 1 && gap < z.span() {
+			continue
+		}
+		score := gap*float64(n)/t.len + balance(t, e, at)
+		if score > bestScore+1e-9 {
+			best, bestScore = at, score
+		}
+	}
+	return best
+}
+
+// snap moves a position to the nearest allowed one.
+func snap(free []stretchOf, s float64) float64 {
+	best, dist := free[0].a, math.Inf(1)
+	for _, f := range free {
+		q := math.Min(math.Max(s, f.a), f.b)
+		if d := math.Abs(q - s); d < dist {
+			best, dist = q, d
+		}
+	}
+	return best
+}
+
+// balance tells how well the middle of what is held lies inside the polygon of
+// its tabs: the distance to the nearest side over the size, at most 0.3,
+// negative outside. Two tabs or one have no polygon: 0.
+func balance(t *track, e edge, at []float64) float64 {
+	if len(at) < 3 {
+		return 0
+	}
+	c := make(geom.Contour, len(at))
+	for i, s := range at {
+		c[i].Point = t.point(s)
+	}
+	d := geom.NewRegion(c).SignedDist(centroid(e.outline.Outer))
+	size := math.Sqrt(math.Abs(e.outline.Outer.Area()))
+	return math.Min(0.3, -d/size)
+}
+
+// centroid of the polygon through the vertices and the middles of arcs; near
+// enough to judge a balance.
+func centroid(c geom.Contour) geom.Point {
+	var pts []geom.Point
+	for i := range c {
+		s := c.Seg(i)
+		pts = append(pts, s.A)
+		if !s.IsLine() {
+			pts = append(pts, s.Mid())
+		}
+	}
+	o := pts[0]
+	a, sum := 0.0, geom.Point{}
+	for i := range pts {
+		u, v := pts[i].Sub(o), pts[(i+1)%len(pts)].Sub(o)
+		k := u.Cross(v)
+		a += k
+		sum = sum.Add(u.Add(v).Mul(k))
+	}
+	if a == 0 {
+		return o
+	}
+	return o.Add(sum.Mul(1 / (3 * a)))
+}
+
+// tabCount is how many tabs to place: what is asked for, or, automatically, one
+// for every 120 mm of outline, at least two (three where the part is not a
+// strip), and enough that they hold six times the cutting force: three times
+// that of a dull cutter, which takes twice the force of a sharp one (common
+// practice, no source; load R = n·w·t·τ).
+func (j *job) tabCount(t *track, e edge) int {
+	if !j.c.Through || j.c.Onion > 0 || e.inside && j.slugVanishes(e) {
+		return 0
+	}
+	if !j.c.Tabs.Auto {
+		return j.c.Tabs.Count
+	}
+	n := 3
+	if s := e.outline.Bounds().Size(); math.Min(s.X, s.Y) < 4*j.c.Tabs.Width || t.len < 60 {
+		n = 2
+	}
+	n = max(n, int(math.Ceil(t.len/120)))
+	m := j.w.Material
+	if load := j.c.Tabs.Width * j.c.Tabs.Height * m.Shear; load > 0 && m.Kc > 0 {
+		force := m.Kc * math.Min(j.c.Step, j.d.bottom) * j.c.Feed / (math.Pi * j.c.RPM)
+		n = max(n, int(math.Min(math.Ceil(6*force/load), 12)))
+	}
+	return min(n, 12)
+}
+
+// slugVanishes tells whether the cutter clears the whole opening, so that there
+// is nothing to hold.
+func (j *job) slugVanishes(e edge) bool {
+	gs, err := e.outline.Offset(-j.cutter.Diameter-j.c.Finish, j.offsetTol())
+	return err == nil && len(gs) == 0
+}
+
+// smallPart is the area below which a part needs two tabs, mm² (common
+// practice, no source).
+const smallPart = 1000
+
+// holds reports what nothing holds once it is cut free.
+func (j *job) holds(e edge, tabs int) bool {
+	if !j.c.Through || j.c.Onion > 0 || tabs > 0 && (e.inside || tabs > 1) {
+		return true
+	}
+	area := math.Abs(e.outline.Outer.Area())
+	mid := e.outline.Bounds().Center()
+	switch {
+	case tabs == 1:
+		if area < smallPart {
+			j.add(j.at(j.finding(diag.Warn, "tabs-few", fmt.Sprintf("a part of %.0f mm² hangs on one tab", area), "give it two tabs").With(1, 2, ""), mid))
+		}
+	case e.inside && j.slugVanishes(e):
+	case e.inside && j.c.Open:
+		j.add(j.at(j.finding(diag.Note, "slug-loose", "the slug comes loose, as the job says", "take it out before the next cut"), mid))
+	case e.inside:
+		help := "give tabs or an onion skin, or say loose = true"
+		msg := "nothing holds the slug when it is cut free"
+		if j.w.Hollow {
+			msg += "; it can fall into the wing"
+		}
+		j.add(j.at(j.finding(diag.Warn, "slug-loose", msg, help), mid))
+	default:
+		s := diag.Warn
+		if area < smallPart {
+			s = diag.Confirm
+		}
+		j.add(j.at(j.finding(s, "part-loose", fmt.Sprintf("nothing holds the part of %.0f mm² when it is cut free", area), "give tabs or an onion skin").With(area, smallPart, "mm²"), mid))
+	}
+	return true
+}
