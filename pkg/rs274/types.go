@@ -62,6 +62,16 @@ type State struct {
 	Overrides  bool // M48
 }
 
+// Cutter returns the number of the cutter at work: that of the last M6, or where
+// cutters are changed by hand (no M6 so far) that of the last T word; 0 when
+// neither was said.
+func (s *State) Cutter() int {
+	if s.Tool != 0 {
+		return s.Tool
+	}
+	return s.Selected
+}
+
 // EventKind is what happens between moves.
 type EventKind uint8
 
