@@ -11,24 +11,18 @@ import (
 // cleaning, the check for crossings and the index are made once. It may be used
 // by several goroutines at a time.
 type Offsetter struct {
-	in  *prepared
-	has bool
+	in *prepared
 }
 
 // NewOffsetter prepares regions for many offsets. Contours that cross
 // themselves or each other give a diag.Finding with code "contour-crosses", a
 // coordinate that is not finite one with code "contour-not-finite".
 func NewOffsetter(gs ...Region) (*Offsetter, error) {
-	var cs []Contour
-	for _, g := range gs {
-		cs = append(cs, g.Outer)
-		cs = append(cs, g.Holes...)
-	}
-	in, err := prepare(cs)
+	in, err := prepare(contoursOf(gs))
 	if err != nil {
 		return nil, err
 	}
-	return &Offsetter{in: in, has: len(gs) > 0}, nil
+	return &Offsetter{in: in}, nil
 }
 
 // Offset is Region.Offset for the regions of the Offsetter taken together:

@@ -26,24 +26,42 @@ const sameVertex = 1e-7
 // do not cross and indexes them.
 func prepare(cs []Contour) (*prepared, error) {
 	in := &prepared{}
+	box, err := boundsOf(cs)
+	if err != nil || box.Empty() {
+		return in, err
+	}
+	in.org = box.Center()
+	in.load(cs)
+	return in, in.crossing()
+}
+
+// widest is the largest size of a set of outlines, mm: beyond it a double no
+// longer holds the tolerances.
+const widest = 1e7
+
+// boundsOf returns the box of all vertices, or what is wrong with them.
+func boundsOf(cs []Contour) (Box, error) {
 	box := EmptyBox()
 	for _, c := range cs {
 		for _, v := range c {
 			if !v.Finite() || math.IsNaN(v.Bulge) || math.IsInf(v.Bulge, 0) {
-				return nil, diag.Finding{Code: "contour-not-finite", Severity: diag.Stop, Input: true,
+				return box, diag.Finding{Code: "contour-not-finite", Severity: diag.Stop, Input: true,
 					Message: "an outline has a coordinate or bulge that is not a finite number"}
 			}
 			box = box.Extend(v.Point)
 		}
 	}
-	if box.Empty() {
-		return in, nil
+	if s := box.Size(); !box.Empty() && !(s.X <= widest && s.Y <= widest) {
+		return box, diag.Finding{Code: "contour-too-large", Severity: diag.Stop, Input: true,
+			Message: "outlines lie further apart than can be computed",
+			Help:    "check the units of the drawing",
+		}.With(math.Max(s.X, s.Y)/1e3, widest/1e3, "m")
 	}
-	if s := box.Size(); !s.Finite() || math.Max(s.X, s.Y) > 1e9 {
-		return nil, diag.Finding{Code: "contour-too-large", Severity: diag.Stop, Input: true,
-			Message: "an outline is more than 1000 km wide"}
-	}
-	in.org = box.Center()
+	return box, nil
+}
+
+// load cleans and indexes contours about in.org.
+func (in *prepared) load(cs []Contour) {
 	loops := make([]Contour, 0, len(cs))
 	n := 0
 	for _, c := range cs {
@@ -67,19 +85,23 @@ func prepare(cs []Contour) (*prepared, error) {
 		}
 	}
 	in.f = newField(in.cs)
-	return in, in.crossing()
+}
+
+// span returns the curves lo ≤ i < hi of contour k.
+func (in *prepared) span(k int) (lo, hi int32) {
+	if k+1 < len(in.starts) {
+		return in.starts[k], in.starts[k+1]
+	}
+	return in.starts[k], int32(len(in.cs))
 }
 
 // contours returns the cleaned contours.
 func (in *prepared) contours() []Contour {
 	var out []Contour
 	for k := range in.starts {
-		hi := len(in.cs)
-		if k+1 < len(in.starts) {
-			hi = int(in.starts[k+1])
-		}
 		var c Contour
-		for i := int(in.starts[k]); i < hi; i++ {
+		lo, hi := in.span(k)
+		for i := lo; i < hi; i++ {
 			s := in.cs[i].seg()
 			c = append(c, Vertex{s.A, s.Bulge})
 		}

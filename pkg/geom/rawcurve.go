@@ -16,12 +16,7 @@ func (w *offsetting) rawCurves() {
 	g := &w.g
 	g.cs = make([]curve, 0, n+n/4)
 	for k := range in.starts {
-		lo := in.starts[k]
-		hi := int32(n)
-		if k+1 < len(in.starts) {
-			hi = in.starts[k+1]
-		}
-		w.rawContour(lo, hi)
+		w.rawContour(in.span(k))
 	}
 }
 
