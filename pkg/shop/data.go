@@ -104,21 +104,9 @@ func Data(m Machine, c Cutter, mat Material, e Engagement) (CuttingData, diag.Li
 		return d, labelled(list, d)
 	}
 	list.Add(use(c, mat, e)...)
-	var ok bool
-	if d.Rule, d.RuleExact, ok = mat.RuleFor(c.Form); ok {
-		if _, ok = d.Rule.feedRange(c); !ok && e.Feed > 0 && e.RPM > 0 {
-			ok = true
-		}
-	}
-	if !ok {
-		list.Add(diag.Finding{Code: "data-missing", Severity: diag.Stop,
-			Message: fmt.Sprintf("%s has no cutting data for a %s", mat.Name, c.Form),
-			Help:    fmt.Sprintf("take another form of cutter, or add [[material.%s.rule]] with form = %q to your profiles", mat.Name, c.Form)})
+	list.Add(d.chooseRule(c, mat)...)
+	if list.Blocks() {
 		return d, labelled(list, d)
-	}
-	if !d.RuleExact {
-		list.Add(diag.Finding{Code: "data-borrowed", Severity: diag.Note,
-			Message: fmt.Sprintf("cutting data of a %s are used for a %s", d.Rule.Form, c.Form)})
 	}
 	list.Add(d.chooseSpeed(m, c, mat)...)
 	if list.Blocks() {
@@ -134,6 +122,32 @@ func Data(m Machine, c Cutter, mat Material, e Engagement) (CuttingData, diag.Li
 	d.loads(m, c, mat)
 	list.Add(d.judge(m, c, mat)...)
 	return d, labelled(list, d)
+}
+
+// chooseRule finds the row of cutting data. Without one the data must be asked
+// for in full, and then nothing is there to judge them by.
+func (d *CuttingData) chooseRule(c Cutter, mat Material) diag.List {
+	e := d.Engagement
+	rule, exact, ok := mat.RuleFor(c.Form)
+	if ok {
+		_, ok = rule.feedRange(c)
+	}
+	help := fmt.Sprintf("take another form of cutter, add [[material.%s.rule]] with form = %q to your profiles, or give speed, feed and depth per pass", mat.Name, c.Form)
+	switch {
+	case !ok && e.RPM > 0 && e.Feed > 0 && (e.Pass > 0 || e.Drill):
+		d.Rule.Source = "asked for"
+		return diag.List{{Code: "data-unjudged", Severity: diag.Warn, Help: help,
+			Message: fmt.Sprintf("%s has no cutting data for a %s, speed and feed are as asked for and not judged", mat.Name, c.Form)}}
+	case !ok:
+		return diag.List{{Code: "data-missing", Severity: diag.Stop, Help: help,
+			Message: fmt.Sprintf("%s has no cutting data for a %s", mat.Name, c.Form)}}
+	}
+	d.Rule, d.RuleExact = rule, exact
+	if !exact {
+		return diag.List{{Code: "data-borrowed", Severity: diag.Note,
+			Message: fmt.Sprintf("cutting data of a %s are used for a %s", rule.Form, c.Form)}}
+	}
+	return nil
 }
 
 // labelled names the cutter and material that the findings are about.
@@ -169,7 +183,7 @@ func use(c Cutter, mat Material, e Engagement) diag.List {
 		list.Add(diag.Finding{Code: "drill-sideways", Severity: diag.Stop,
 			Message: "a drill cannot cut sideways", Help: "take an end mill or a burr for this cut"})
 	}
-	if e.Drill && e.Through && !e.Backed && (mat.Family == "cfrp" || mat.Family == "gfrp" || mat.Family == "sandwich") {
+	if e.Drill && e.Through && !e.Backed && mat.Laminate() {
 		list.Add(diag.Finding{Code: "drill-unbacked", Severity: diag.Warn,
 			Message: "drills through a laminate with nothing behind it, the exit splinters",
 			Help:    "put firm backing under the exit, or open the hole by a helix (kind = \"bore\")"})
@@ -239,7 +253,9 @@ func (d *CuttingData) chooseFeed(m Machine, c Cutter) diag.List {
 	if vf == 0 {
 		f := (span[0] + span[1]) / 2 * d.ChipFactor
 		if e.RPM == 0 { // a machine too slow for the speed turns slower, so that it still cuts
-			slow := math.Max(m.SpindleMin, SpindleSpeed(d.Rule.Speed[0], c.Diameter))
+			// not below its range of speed, unless even the least feed per tooth asks for it
+			slow := math.Min(SpindleSpeed(d.Rule.Speed[0], c.Diameter), limit/(teeth(c)*span[0]*d.ChipFactor))
+			slow = math.Max(m.SpindleMin, roundDown(slow, 100))
 			if n := roundDown(limit/(teeth(c)*f), 100); n < d.RPM {
 				d.RPM = math.Min(d.RPM, math.Max(n, slow))
 				d.Speed = CuttingSpeed(c.Diameter, d.RPM)
@@ -361,7 +377,7 @@ func (d *CuttingData) easeStep(c Cutter) {
 func (d *CuttingData) loads(m Machine, c Cutter, mat Material) {
 	e := d.Engagement
 	d.Kc = mat.ForceAt(d.ChipMean)
-	d.KcRange = [2]float64{mat.KcLow, mat.KcHigh}
+	d.KcRange = [2]float64{d.Kc * mat.KcLow / mat.Kc, d.Kc * mat.KcHigh / mat.Kc}
 	d.kcSource = mat.Source["kc_n_mm2"]
 	if mat.Kc11 > 0 {
 		d.kcSource = mat.Source["kc11_n_mm2"]

@@ -15,7 +15,7 @@ func (d *CuttingData) judge(m Machine, c Cutter, mat Material) diag.List {
 		list.Add(diag.Finding{Code: code, Severity: sev, Message: message, Help: help}.With(v, limit, unit))
 	}
 	lo, hi := d.Rule.Speed[0], d.Rule.Speed[1]
-	if d.Speed > hi*(1+1e-6) {
+	if hi > 0 && d.Speed > hi*(1+1e-6) {
 		warn(diag.Warn, "speed-high", d.Speed, hi, "m/min",
 			fmt.Sprintf("cutting speed %.0f m/min is above the usual range up to %.0f m/min", d.Speed, hi),
 			"turn slower or take a thinner cutter")
