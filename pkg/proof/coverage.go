@@ -1,0 +1,5 @@
+package proof
+
+func (p *prover) coverage() {}
+
+func (p *prover) holding() {}

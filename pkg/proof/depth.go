@@ -1,0 +1,411 @@
+package proof
+
+import (
+	"fmt"
+	"math"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/geom"
+)
+
+// verdict is what one move does to the material. 8 bytes a move.
+type verdict struct {
+	cut  int32   // to which it belongs, -1 when it stays out of the material
+	deep float32 // an upper bound of the depth of its lowest place, mm
+}
+
+// offence is the worst place at which one rule is broken.
+type offence struct {
+	code  string
+	cut   int // -1 none
+	by    float64
+	value float64
+	limit float64
+	prog  int
+	move  int
+	tip   [3]float64
+	count int // moves
+}
+
+// crawl looks at the moves of one program, in pieces.
+type crawl struct {
+	p     *prover
+	prog  int
+	tool  int
+	t     *tool
+	b     *budget
+	out   map[string]*offence // by code and cut
+	order []string
+	over  []float64 // largest overcut of each cut
+	room  []float64 // smallest room above the limit of each cut
+	roomT [][3]float64
+	roomM []int
+	floor float64 // smallest room above the floor
+	spare int     // refinements of failing moves still allowed
+}
+
+// chunk is how many moves one unit of work holds. Results of chunks are merged
+// in order, so that they do not depend on how many processors there are.
+const chunk = 4096
+
+// depth certifies that no move goes below limit or floor anywhere under its
+// footprint, that every move in the material stays in the area of a cut, and
+// that no rapid touches the material.
+func (p *prover) depth() {
+	n := len(p.w.Cuts)
+	total := &crawl{p: p, out: map[string]*offence{}, over: fill(n, math.Inf(-1)), room: fill(n, math.Inf(1)), roomT: make([][3]float64, n), roomM: make([]int, n), floor: math.Inf(1)}
+	roomP := make([]int, n)
+	p.verdicts = make([][]verdict, len(p.progs))
+	for k, pr := range p.progs {
+		m := len(pr.replay.Moves)
+		p.verdicts[k] = make([]verdict, m)
+		parts := make([]*crawl, (m+chunk-1)/chunk)
+		p.each(len(parts), func(i int) {
+			c := &crawl{p: p, prog: k, out: map[string]*offence{}, over: fill(n, math.Inf(-1)), room: fill(n, math.Inf(1)), roomT: make([][3]float64, n), roomM: make([]int, n), floor: math.Inf(1), spare: 20000}
+			for j := i * chunk; j < min(m, (i+1)*chunk); j++ {
+				c.move(j)
+			}
+			parts[i] = c
+		})
+		if p.ctx.Err() != nil {
+			return
+		}
+		for _, c := range parts {
+			for i := range c.over {
+				total.over[i] = math.Max(total.over[i], c.over[i])
+				if c.room[i] < total.room[i] {
+					total.room[i], total.roomT[i], total.roomM[i], roomP[i] = c.room[i], c.roomT[i], c.roomM[i], k
+				}
+			}
+			total.floor = math.Min(total.floor, c.floor)
+			for _, key := range c.order {
+				total.merge(key, c.out[key])
+			}
+		}
+	}
+	for i := range p.w.Cuts {
+		c := &p.w.Cuts[i]
+		if !math.IsInf(total.room[i], 0) {
+			at := total.roomT[i]
+			d := c.Frame.Inverse().Apply(geom.Pt(at[0], at[1]))
+			pr := p.progs[roomP[i]]
+			p.cert.Margins = append(p.cert.Margins, Margin{Check: "depth", Member: "limit of " + c.Name, Cut: c.Name, MarginMM: total.room[i], File: pr.src.File, Line: pr.lineOf(total.roomM[i]), At: &at, Drawing: &[2]float64{d.X, d.Y}})
+		}
+		if !math.IsInf(total.over[i], 0) {
+			p.cert.Margins = append(p.cert.Margins, Margin{Check: "shape", Member: "edge of " + c.Name, Cut: c.Name, MarginMM: p.areas.list[i].tol - total.over[i]})
+		}
+	}
+	if !math.IsInf(total.floor, 0) {
+		p.cert.Margins = append(p.cert.Margins, Margin{Check: "depth", Member: "floor", MarginMM: total.floor})
+		p.say("depth", "smallest room above the floor %.3f mm, errors of height included", total.floor)
+	}
+	for _, key := range total.order {
+		p.report(total.out[key])
+	}
+}
+
+func fill(n int, v float64) []float64 {
+	out := make([]float64, n)
+	for i := range out {
+		out[i] = v
+	}
+	return out
+}
+
+func (c *crawl) merge(key string, o *offence) {
+	have := c.out[key]
+	if have == nil {
+		k := *o
+		c.out[key] = &k
+		c.order = append(c.order, key)
+		return
+	}
+	n := have.count + o.count
+	if o.by > have.by {
+		*have = *o
+	}
+	have.count = n
+}
+
+func (c *crawl) offend(o offence) {
+	o.prog, o.count = c.prog, 1
+	key := fmt.Sprintf("%s %d", o.code, o.cut)
+	if have := c.out[key]; have != nil && have.move == o.move {
+		o.count = 0
+	}
+	c.merge(key, &o)
+}
+
+// deepest returns an upper bound of how far the cutter reaches below the skin
+// anywhere under its footprint during the piece, the bound of the error of that
+// depth, mm.
+func (c *crawl) deepest(cv *curve, p *piece, t0, t1 float64) (deep, err float64) {
+	w := c.p.w
+	if c.p.flat {
+		u, e := w.Skin.Error(p.box)
+		return c.p.level - p.zlo + p.slack, c.b.depth(u, e)
+	}
+	foot := p.box.Grow(c.t.cutter.Diameter/2 + p.slack)
+	u, e := w.Skin.Error(foot)
+	_, hi := w.Skin.Range(foot)
+	deep = hi - p.zlo + p.slack
+	err = c.b.depth(u, e)
+	if p.rect || deep+err <= 0 {
+		return deep, err
+	}
+	// Along the piece the depth of the tip strays from its chord by the bend of
+	// the skin alone; under the footprint the slope adds what the form of the
+	// cutter lets it.
+	slope := w.Skin.Slope(foot)
+	bend := w.Skin.Bend(foot)
+	l := p.seg.Length()
+	if r := p.seg.Radius(); !math.IsInf(r, 1) && r > 0 {
+		bend += slope / r
+	}
+	a, b := cv.at(t0), cv.at(t1)
+	da := w.Skin.Height(geom.Pt(a[0], a[1])) - a[2]
+	db := w.Skin.Height(geom.Pt(b[0], b[1])) - b[2]
+	if cv.plane == 0 {
+		d2 := math.Max(da, db) + float64(bend*l*l)/8 + c.t.lift(slope) + p.slack*(1+slope)
+		deep = math.Min(deep, d2)
+	}
+	return deep, err
+}
+
+func (c *crawl) move(j int) {
+	pr := c.p.progs[c.prog]
+	m := &pr.replay.Moves[j]
+	v := &c.p.verdicts[c.prog][j]
+	v.cut = -1
+	c.tool = pr.toolOf(j)
+	if c.tool < 0 {
+		return // reported already
+	}
+	c.t, c.b = &c.p.tools[c.tool], &c.p.budgets[c.tool]
+	cv := newCurve(m)
+	if cv.rapid {
+		c.rapid(j, &cv)
+		return
+	}
+	n := cv.parts()
+	for i := 0; i < n; i++ {
+		c.feed(j, &cv, float64(i)/float64(n), float64(i+1)/float64(n), v, 0)
+	}
+}
+
+// finest is the length below which a piece is judged as it stands, mm.
+const finest = 1e-4
+
+// feed certifies one piece of a move at feed.
+func (c *crawl) feed(j int, cv *curve, t0, t1 float64, v *verdict, level int) {
+	w := c.p.w
+	p := cv.piece(t0, t1)
+	deep, err := c.deepest(cv, &p, t0, t1)
+	floorRoom := w.Floor - deep - err
+	inMaterial := deep+err > 0 && c.stocked(&p)
+	r := c.t.radiusAt(deep + err)
+	cut, fault := -1, offence{}
+	if inMaterial {
+		cut, fault = c.place(&p, r, deep, err)
+	}
+	if floorRoom >= 0 && fault.code == "" {
+		c.floor = math.Min(c.floor, floorRoom)
+		if inMaterial {
+			c.note(j, cut, &p, r, deep, err, v, cv.at(t1))
+		}
+		return
+	}
+	if level < 40 && (p.box.Size().Len() > finest || p.zhi-p.zlo > finest) && c.spare > 0 {
+		c.spare--
+		mid := (t0 + t1) / 2
+		c.feed(j, cv, t0, mid, v, level+1)
+		c.feed(j, cv, mid, t1, v, level+1)
+		return
+	}
+	tip := cv.at((t0 + t1) / 2)
+	v.deep = float32(math.Max(float64(v.deep), deep))
+	if floorRoom < 0 {
+		c.floor = math.Min(c.floor, floorRoom)
+		c.offend(offence{code: "floor-passed", cut: cut, by: -floorRoom, value: deep + err, limit: w.Floor, move: j, tip: tip})
+	}
+	if fault.code != "" {
+		v.cut = int32(max(fault.cut, 0))
+		fault.move, fault.tip = j, tip
+		c.offend(fault)
+	}
+}
+
+// note keeps the verdict of a piece that is allowed.
+func (c *crawl) note(j, cut int, p *piece, r, deep, err float64, v *verdict, tip [3]float64) {
+	a := &c.p.areas.list[cut]
+	c.over[cut] = math.Max(c.over[cut], a.over(p, r))
+	if room := a.cut.Limit - deep - err; room < c.room[cut] {
+		c.room[cut], c.roomM[cut], c.roomT[cut] = room, j, tip
+	}
+	v.cut = int32(cut)
+	v.deep = max(v.deep, float32(deep))
+}
+
+// stocked tells whether there may be material under the footprint.
+func (c *crawl) stocked(p *piece) bool {
+	s := c.p.areas.stock
+	if s == nil {
+		return true
+	}
+	r := c.t.cutter.Diameter/2 + p.slack
+	if p.rect {
+		return s.DistBox(p.box) <= r
+	}
+	return s.DistSeg(p.seg) <= r
+}
+
+// place finds the cut in whose area the piece lies, whose limit it keeps and
+// whose cutter it uses; otherwise what is wrong.
+func (c *crawl) place(p *piece, r, deep, err float64) (int, offence) {
+	best, limit := -1, math.Inf(1)
+	wrong, deepCut, nearCut := -1, -1, -1
+	deepLimit, over := math.Inf(-1), math.Inf(1)
+	c.p.areas.boxes.visit(p.box, func(i int) {
+		a := &c.p.areas.list[i]
+		o := a.over(p, r)
+		switch {
+		case o > a.tol:
+			if o-a.tol < over {
+				over, nearCut = o-a.tol, i
+			}
+		case deep+err > a.cut.Limit+1e-9:
+			if a.cut.Limit > deepLimit {
+				deepLimit, deepCut = a.cut.Limit, i
+			}
+		case a.cut.Cutter != c.tool:
+			wrong = i
+		default:
+			if a.cut.Limit < limit {
+				best, limit = i, a.cut.Limit
+			}
+		}
+	})
+	switch {
+	case best >= 0:
+		return best, offence{}
+	case wrong >= 0:
+		return -1, offence{code: "wrong-cutter", cut: wrong, by: 1, value: float64(c.t.cutter.Number), limit: float64(c.p.tools[c.p.areas.list[wrong].cut.Cutter].cutter.Number)}
+	case deepCut >= 0:
+		return -1, offence{code: "depth-limit", cut: deepCut, by: deep + err - deepLimit, value: deep + err, limit: deepLimit}
+	case nearCut >= 0:
+		return -1, offence{code: "gouge", cut: nearCut, by: over, value: over + c.p.areas.list[nearCut].tol, limit: c.p.areas.list[nearCut].tol}
+	}
+	return -1, offence{code: "gouge", cut: -1, by: deep + err, value: deep + err}
+}
+
+// rapid certifies that no path that the axes may take touches the material. A
+// rapid straight up leaves what was cut; one straight down may go as deep as the
+// moves before it went at the same place.
+func (c *crawl) rapid(j int, cv *curve) {
+	p := cv.piece(0, 1)
+	up := p.box.Min == p.box.Max && cv.to[2] >= cv.from[2]
+	deep, err := c.deepest(cv, &p, 0, 1)
+	if room := c.p.w.Floor - deep - err; room < 0 {
+		c.offend(offence{code: "floor-passed", cut: -1, by: -room, value: deep + err, limit: c.p.w.Floor, move: j, tip: cv.to})
+	}
+	if up || deep+err <= 0 || !c.stocked(&p) {
+		return
+	}
+	if p.box.Min == p.box.Max && cv.to[2] >= c.drilled(j)-1e-9 {
+		return
+	}
+	if c.overSkin(&p, p.box, 0) {
+		return
+	}
+	c.offend(offence{code: "rapid-in-material", cut: c.p.cutAt(geom.Pt(cv.to[0], cv.to[1])), by: deep + err, value: -deep, limit: err, move: j, tip: [3]float64{cv.to[0], cv.to[1], p.zlo}})
+}
+
+// overSkin certifies by halving the box that a rapid stays above the skin.
+func (c *crawl) overSkin(p *piece, box geom.Box, level int) bool {
+	q := *p
+	q.box = box
+	deep, err := c.deepest(nil, &q, 0, 1)
+	if deep+err <= 0 || !c.stocked(&q) {
+		return true
+	}
+	s := box.Size()
+	if c.p.flat && c.p.areas.stock == nil || level > 16 || math.Max(s.X, s.Y) < 0.05 || c.spare <= 0 {
+		return false
+	}
+	c.spare--
+	a, b, m := box, box, box.Center()
+	if s.X >= s.Y {
+		a.Max.X, b.Min.X = m.X, m.X
+	} else {
+		a.Max.Y, b.Min.Y = m.Y, m.Y
+	}
+	return c.overSkin(p, a, level+1) && c.overSkin(p, b, level+1)
+}
+
+// drilled returns the lowest Z at which the moves just before j, all at the same
+// place and with the same cutter, were at feed; +Inf when there is none.
+func (c *crawl) drilled(j int) float64 {
+	pr := c.p.progs[c.prog]
+	m := pr.replay.Moves
+	low := math.Inf(1)
+	for k := j - 1; k >= 0 && j-k < 10000; k-- {
+		if m[k].To[0] != m[j].From[0] || m[k].To[1] != m[j].From[1] || pr.toolOf(k) != c.tool {
+			break
+		}
+		if m[k].From[0] != m[k].To[0] || m[k].From[1] != m[k].To[1] {
+			if m[k].Motion != 0 {
+				low = math.Min(low, m[k].To[2])
+			}
+			break
+		}
+		if m[k].Motion != 0 {
+			low = math.Min(low, math.Min(m[k].From[2], m[k].To[2]))
+		}
+	}
+	return low
+}
+
+// report turns an offence into a finding.
+func (p *prover) report(o *offence) {
+	pr := p.progs[o.prog]
+	f := diag.Finding{Code: o.code, Severity: diag.Stop, Subject: pr.src.File}
+	frame := p.w.Frame
+	name := "the tip"
+	if o.cut >= 0 {
+		f.Cut, name, frame = p.w.Cuts[o.cut].Name, p.w.Cuts[o.cut].Name, p.w.Cuts[o.cut].Frame
+	}
+	check := "depth"
+	switch o.code {
+	case "floor-passed":
+		f.Message = fmt.Sprintf("%s reaches %.3f mm below the skin, errors included; nothing may pass %.3f mm", name, o.value, o.limit)
+		f.Help = fmt.Sprintf("raise the cut by %.3f mm, or measure again what lies below", o.by)
+		f = f.With(o.value, o.limit, "mm")
+	case "depth-limit":
+		f.Message = fmt.Sprintf("%s goes %.3f mm below the skin, errors included; its limit is %.3f mm", name, o.value, o.limit)
+		f.Help = fmt.Sprintf("raise the cut by %.3f mm, or give a deeper limit where nothing lies below", o.by)
+		f = f.With(o.value, o.limit, "mm")
+	case "gouge":
+		check = "shape"
+		if o.cut < 0 {
+			f.Message = fmt.Sprintf("cuts %.3f mm deep where no cut is asked for", o.value)
+			f.Help = "remove the move, or ask for a cut there"
+			break
+		}
+		f.Message = fmt.Sprintf("cuts %.3f mm past the edge of %s, %.3f mm allowed", o.value, name, o.limit)
+		f.Help = fmt.Sprintf("move the path %.3f mm away from the edge", o.by)
+		f = f.With(o.value, o.limit, "mm")
+	case "wrong-cutter":
+		check = "sense"
+		f.Message = fmt.Sprintf("%s is cut with T%.0f, it asks for T%.0f", name, o.value, o.limit)
+		f.Help = fmt.Sprintf("call T%.0f before it", o.limit)
+	case "rapid-in-material":
+		check = "rapids"
+		f.Message = fmt.Sprintf("a rapid may come %.3f mm into the material", o.by)
+		f.Help = "lift to safe height first, then go across, then down"
+		f = f.With(o.value, o.limit, "mm")
+	}
+	if o.count > 1 {
+		f.Message += fmt.Sprintf(" (worst of %d moves)", o.count)
+	}
+	p.fault(check, p.place(f, frame, o.tip, pr, o.move))
+}

@@ -1,0 +1,353 @@
+package proof
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"math"
+	"sort"
+	"strings"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/geom"
+	"sparclear/pkg/keepout"
+	"sparclear/pkg/rs274"
+	"sparclear/pkg/shop"
+	"sparclear/pkg/work"
+)
+
+// Source is the text of one program.
+type Source struct {
+	File string
+	Text []byte
+}
+
+// program is a program as it was read.
+type program struct {
+	src    Source
+	replay *rs274.Replay
+	tools  []int       // of each state: index into prover.tools, -1 unknown
+	trees  []*moveTree // runs of moves with one cutter
+	blend  float64     // largest rounding of corners, mm
+	low    float64     // time, s
+	high   float64
+}
+
+// prover holds a job and the programs that are held against it.
+type prover struct {
+	ctx      context.Context
+	w        *work.Work
+	progs    []*program
+	tools    []tool // one for each cutter of the work
+	budgets  []budget
+	areas    *areas
+	flat     bool
+	level    float64
+	findings diag.List
+	cert     *Certificate
+	checks   map[string]*Check
+	detail   map[string][]string
+	verdicts [][]verdict // of each move of each program: what it does to the material
+}
+
+// checkNames lists the seven checks, in order.
+func checkNames() []string {
+	return []string{"members", "depth", "rapids", "shape", "holding", "travel", "sense"}
+}
+
+// Prove reads the programs, in the order in which they run, and holds every move
+// against the work. The certificate is never nil; its OK is true only if every
+// check holds and nothing was left unread. The findings are the certificate's
+// own, sorted. Cost grows with n log n in the moves. The result depends on
+// nothing but its arguments, however many processors there are.
+func Prove(ctx context.Context, w *work.Work, programs []Source) (*Certificate, diag.List) {
+	p := &prover{ctx: ctx, w: w, checks: map[string]*Check{}, detail: map[string][]string{}}
+	p.cert = &Certificate{Schema: Schema, Tool: "sparclear", Title: w.Title}
+	for _, n := range checkNames() {
+		p.checks[n] = &Check{Name: n, OK: true}
+	}
+	for _, in := range w.Inputs {
+		p.cert.Inputs = append(p.cert.Inputs, InputInfo{in.Role, in.File, in.SHA256})
+	}
+	read := p.promises() && p.read(programs)
+	if read {
+		p.flat = w.Skin.Flat()
+		p.level = w.Skin.Height(geom.Point{})
+		p.areas = newAreas(w)
+		for _, step := range []func(){p.members, p.depth, p.travel, p.sense, p.coverage, p.holding} {
+			if ctx.Err() != nil {
+				break
+			}
+			step()
+		}
+	}
+	if err := ctx.Err(); err != nil {
+		p.fault("", diag.Finding{Code: "proof-stopped", Severity: diag.Stop, Message: "the proof was stopped before its end: " + err.Error(), Help: "run it again"})
+		read = false
+	}
+	p.finish(read)
+	return p.cert, p.cert.Findings
+}
+
+// fault records a finding under a check; a blocking one fails the check.
+func (p *prover) fault(check string, f diag.Finding) {
+	if f.Blocks() {
+		if c := p.checks[check]; c != nil {
+			c.OK = false
+		} else {
+			for _, n := range checkNames() {
+				p.checks[n].OK = false
+			}
+		}
+	}
+	p.findings.Add(f)
+}
+
+// say adds a sentence to the detail of a check.
+func (p *prover) say(check, format string, a ...any) {
+	p.detail[check] = append(p.detail[check], fmt.Sprintf(format, a...))
+}
+
+// promises refuses work that the proof cannot reason about.
+func (p *prover) promises() bool {
+	bad := func(what string) bool {
+		p.fault("", diag.Finding{Code: "work-unsound", Severity: diag.Stop, Subject: p.w.Title, Message: what, Help: "repair the job", Input: true})
+		return false
+	}
+	w := p.w
+	if w.Skin == nil {
+		return bad("the height of the skin is not known")
+	}
+	if len(w.Cutters) == 0 {
+		return bad("no cutter is named")
+	}
+	for _, c := range w.Cutters {
+		for _, v := range []float64{c.Diameter, c.DiameterTol, c.CornerRadius, c.PointAngle, c.FluteLength, c.Shank, c.StickOut} {
+			if !(v >= 0) || math.IsInf(v, 0) {
+				return bad(fmt.Sprintf("cutter %s has a size that is not a number", c.Name))
+			}
+		}
+		if c.Diameter <= 0 || c.FluteLength <= 0 && c.StickOut <= 0 {
+			return bad(fmt.Sprintf("cutter %s has no diameter or no length", c.Name))
+		}
+	}
+	for _, l := range [][]keepout.Volume{w.Members, w.Clamps} {
+		for _, v := range l {
+			b := v.Bounds()
+			if b.Empty() || !b.Min.Finite() || !b.Max.Finite() || !(v.From <= v.To) || !(v.Clearance >= 0) || math.IsInf(v.Clearance, 0) {
+				return bad(fmt.Sprintf("keep-out %s has no footprint, depth range or clearance", v.Name))
+			}
+		}
+	}
+	m := w.Machine
+	for _, v := range []float64{m.Runout, m.Reversal, m.ReversalZ, m.Controller.BlendTol, w.Register.Base, w.Register.Fixed, w.Register.Spread, w.ThickTol} {
+		if !(v >= 0) || math.IsInf(v, 0) {
+			return bad("a tolerance of machine or location is not a number")
+		}
+	}
+	for _, c := range w.Cuts {
+		if c.Cutter < 0 || c.Cutter >= len(w.Cutters) || math.IsNaN(c.Limit) || math.IsNaN(c.Depth) {
+			return bad(fmt.Sprintf("cut %s has no cutter or depth", c.Name))
+		}
+	}
+	if math.IsNaN(w.Floor) {
+		return bad("the floor is not a number")
+	}
+	return true
+}
+
+// read replays the programs. It reports false when anything was not read.
+func (p *prover) read(programs []Source) bool {
+	for i := range p.w.Cutters {
+		t := newTool(p.w.Cutters[i], p.w.Machine.Holder)
+		p.tools = append(p.tools, t)
+	}
+	if len(programs) == 0 {
+		p.fault("", diag.Finding{Code: "program-missing", Severity: diag.Stop, Subject: p.w.Name, Message: "there is no program to prove", Help: "plan the job first"})
+		return false
+	}
+	ok := true
+	for _, src := range programs {
+		sum := sha256.Sum256(src.Text)
+		r, faults := rs274.Read(src.File, src.Text, p.readOptions())
+		for _, f := range faults {
+			p.fault("", f)
+			ok = ok && !f.Blocks()
+		}
+		pr := &program{src: src, replay: r}
+		info := ProgramInfo{File: src.File, SHA256: hex.EncodeToString(sum[:])}
+		if r != nil {
+			info.Moves, info.Blocks = len(r.Moves), r.Blocks
+			info.TimeS = [2]float64{pr.low, pr.high}
+			for i := range r.Moves {
+				c := newCurve(&r.Moves[i])
+				if l := c.length(); r.Moves[i].Motion == rs274.Rapid {
+					info.RapidM += l
+				} else {
+					info.FeedMM += l
+				}
+			}
+		} else {
+			ok = false
+		}
+		p.cert.Programs = append(p.cert.Programs, info)
+		p.progs = append(p.progs, pr)
+	}
+	if !ok {
+		return false
+	}
+	for _, pr := range p.progs {
+		p.assignTools(pr)
+		pr.blend = p.blending(pr)
+	}
+	worst := 0.0
+	for _, pr := range p.progs {
+		worst = math.Max(worst, pr.blend)
+	}
+	for _, t := range p.tools {
+		p.budgets = append(p.budgets, newBudget(p.w, t, worst))
+	}
+	for _, pr := range p.progs {
+		m := pr.replay.Moves
+		for a := 0; a < len(m); {
+			t := pr.toolOf(a)
+			b := a + 1
+			for b < len(m) && pr.toolOf(b) == t {
+				b++
+			}
+			if t >= 0 {
+				pr.trees = append(pr.trees, newMoveTree(m[a:b], a, t))
+			}
+			a = b
+		}
+	}
+	return true
+}
+
+// readOptions are what the reader must know of the machine. The tip is taken to
+// stand at safe height before the program begins, which is an assumption that
+// the certificate names.
+func (p *prover) readOptions() rs274.Options {
+	c := p.w.Machine.Controller
+	o := rs274.Options{ArcTol: c.ArcTol, Start: [3]float64{0, 0, p.w.SafeZ}}
+	for _, s := range []string{c.DustOn, c.DustOff} {
+		if s != "" {
+			o.Aux = append(o.Aux, s)
+		}
+	}
+	for _, c := range p.w.Cutters {
+		o.Slots = max(o.Slots, c.Number, 99)
+	}
+	return o
+}
+
+// toolOf returns the cutter that is in the spindle during move i.
+func (pr *program) toolOf(i int) int { return pr.tools[pr.replay.Moves[i].State] }
+
+// blending returns the largest distance from a programmed corner, mm.
+func (p *prover) blending(pr *program) float64 {
+	c := p.w.Machine.Controller
+	worst := 0.0
+	for i := range pr.replay.States {
+		s := &pr.replay.States[i]
+		switch {
+		case s.PathMode == "G61" || s.PathMode == "G61.1":
+			if c.PathMode == shop.PathUnstated {
+				worst = math.Max(worst, c.BlendTol)
+			}
+		case s.PathMode == "G64" && s.BlendTol > 0:
+			worst = math.Max(worst, s.BlendTol)
+		default:
+			b := c.BlendTol
+			if b <= 0 && p.w.Machine.Accel > 0 { // √2·v²/(8a), a right-angled corner at full feed
+				v := p.w.Machine.FeedXY / 60
+				b = math.Sqrt2 * v * v / (8 * p.w.Machine.Accel)
+			}
+			worst = math.Max(worst, b)
+		}
+	}
+	return worst
+}
+
+// finish writes verdicts and findings into the certificate.
+func (p *prover) finish(read bool) {
+	c := p.cert
+	p.statements()
+	list := p.findings.Sorted()
+	c.Findings = list
+	if c.Findings == nil {
+		c.Findings = diag.List{}
+	}
+	c.OK = read && !list.Blocks()
+	for _, n := range checkNames() {
+		k := p.checks[n]
+		if !read {
+			k.OK = false
+			if len(p.detail[n]) == 0 {
+				k.Detail = "not carried out: the program was not read to its end"
+			}
+		}
+		if d := p.detail[n]; len(d) > 0 {
+			k.Detail = strings.Join(d, "; ")
+		}
+		c.OK = c.OK && k.OK
+		c.Checks = append(c.Checks, *k)
+	}
+	sort.SliceStable(c.Margins, func(i, j int) bool {
+		a, b := &c.Margins[i], &c.Margins[j]
+		if a.Check != b.Check {
+			return a.Check < b.Check
+		}
+		if ra, rb := a.MarginMM-a.NeededMM, b.MarginMM-b.NeededMM; ra != rb {
+			return ra < rb
+		}
+		return a.Member < b.Member
+	})
+	for _, f := range list {
+		if f.Accepted {
+			c.Accepted = append(c.Accepted, f.Code+": "+f.Message)
+		}
+	}
+	for _, a := range p.w.Accepted {
+		c.Accepted = append(c.Accepted, a.Code+" under "+a.Cut)
+	}
+}
+
+// statements lists what the certificate assumes and what it does not check.
+func (p *prover) statements() {
+	w, c := p.w, p.cert
+	say := func(s string) { c.Assumptions = append(c.Assumptions, s) }
+	say("before each program the tip stands at safe height or above, outside everything that is kept")
+	say("lengths of cutters are set by touching, so that the tip is where the program says")
+	say("the work lies as it was touched and does not move; what is protected lies where it is drawn")
+	say("errors: bounds add linearly, random parts as root of the sum of squares with coverage factor 2")
+	say("a rapid may take any path in the box between its ends")
+	if w.Origin == nil {
+		c.NotChecked = append(c.NotChecked, "where the program lies within the travel of the machine: the origin is not known; only its size was compared")
+	}
+	if len(w.Machine.Holder) == 0 {
+		c.NotChecked = append(c.NotChecked, "the holder: the machine gives no sizes for it")
+	}
+	if !w.ClampsSaid {
+		c.NotChecked = append(c.NotChecked, "clamps: the job says nothing about them")
+	}
+	if len(w.Members) == 0 {
+		c.NotChecked = append(c.NotChecked, "members: the job names none")
+	}
+	c.NotChecked = append(c.NotChecked, "bending of the cutter, wear, and what the work does under the cutting force")
+	if c.NotChecked == nil {
+		c.NotChecked = []string{}
+	}
+}
+
+// place adds the places of a finding: on the drawing through frame, on the
+// machine, and in the program.
+func (p *prover) place(f diag.Finding, frame geom.Rigid, tip [3]float64, pr *program, move int) diag.Finding {
+	d := frame.Inverse().Apply(geom.Pt(tip[0], tip[1]))
+	f = f.On(d.X, d.Y).AtMachine(tip[0], tip[1], tip[2])
+	if pr != nil && move >= 0 && move < len(pr.replay.Moves) {
+		f = f.AtLine(pr.src.File, int(pr.replay.Moves[move].Line), 0)
+	}
+	return f
+}

@@ -1,0 +1,337 @@
+package proof
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/geom"
+	"sparclear/pkg/rs274"
+	"sparclear/pkg/work"
+)
+
+// ratio by which a programmed value may pass the one asked for before it is
+// refused: a tenth covers rounding and the share that a path straight down has
+// in a feed along a slope; more is another value.
+const ratio = 1.1
+
+// tally collects findings of one kind: the first or worst of many moves.
+type tally struct {
+	f     diag.Finding
+	by    float64
+	prog  *program
+	move  int
+	count int
+	frame geom.Rigid
+}
+
+// sense checks what a program says about itself and the machine: that it means
+// one thing only and that nothing turns, moves or stands where it should not.
+func (p *prover) sense() {
+	systems := map[int]bool{}
+	for k, pr := range p.progs {
+		s := &sensor{p: p, k: k, pr: pr, found: map[string]*tally{}}
+		s.text()
+		s.moves()
+		s.events()
+		s.end()
+		for i := range pr.replay.States {
+			systems[pr.replay.States[i].System] = true
+		}
+		for _, key := range s.order {
+			t := s.found[key]
+			if t.count > 1 {
+				t.f.Message += fmt.Sprintf(" (%d moves)", t.count)
+			}
+			if t.move >= 0 {
+				t.f = p.place(t.f, t.frame, pr.replay.Moves[t.move].To, pr, t.move)
+			}
+			p.fault("sense", t.f)
+		}
+	}
+	if len(systems) > 1 {
+		p.fault("sense", diag.Finding{Code: "offsets-changed", Severity: diag.Stop, Subject: p.w.Name,
+			Message: "more than one workpiece coordinate system is used", Help: "use the one in which the datums were touched, throughout"})
+	}
+	if p.checks["sense"].OK {
+		p.say("sense", "units, distance mode, plane, offsets, cutter, spindle, feed and end as they should be")
+	}
+}
+
+// sensor reads one program.
+type sensor struct {
+	p     *prover
+	k     int
+	pr    *program
+	found map[string]*tally
+	order []string
+}
+
+// add counts a finding; the one with the largest by is shown.
+func (s *sensor) add(key string, by float64, move int, frame geom.Rigid, f func() diag.Finding) {
+	t := s.found[key]
+	if t == nil {
+		t = &tally{by: math.Inf(-1)}
+		s.found[key] = t
+		s.order = append(s.order, key)
+	}
+	t.count++
+	if by > t.by {
+		t.by, t.move, t.frame = by, move, frame
+		t.f = f()
+		t.f.Subject = s.pr.src.File
+	}
+}
+
+// stop adds a finding that needs no drawing place.
+func (s *sensor) stop(code string, move int, message, help string) {
+	s.add(code, 0, move, s.p.w.Frame, func() diag.Finding {
+		return diag.Finding{Code: code, Severity: diag.Stop, Message: message, Help: help}
+	})
+}
+
+// text refuses what a replay cannot show: lines that a switch on the machine may skip.
+func (s *sensor) text() {
+	for n, line := range bytes.Split(s.pr.src.Text, []byte{'\n'}) {
+		if l := bytes.TrimLeft(line, " \t"); len(l) > 0 && l[0] == '/' {
+			s.p.fault("sense", diag.Finding{Code: "block-delete", Severity: diag.Stop, Subject: s.pr.src.File,
+				Message: "a line begins with /, so a switch on the machine decides whether it runs", Help: "remove the stroke or the line"}.AtLine(s.pr.src.File, n+1, 1))
+			return
+		}
+	}
+}
+
+func (s *sensor) moves() {
+	r := s.pr.replay
+	w := s.p.w
+	m := w.Machine
+	spun := true // the spindle had time to reach its speed
+	e := 0
+	first := true
+	for i := range r.Moves {
+		for ; e < len(r.Events) && int(r.Events[e].Before) <= i; e++ {
+			switch ev := &r.Events[e]; ev.Kind {
+			case rs274.SpindleOn:
+				spun = m.SpinUp <= 0
+			case rs274.Dwell:
+				spun = spun || ev.Value >= m.SpinUp-1e-9
+			case rs274.Pause:
+				spun = true
+			}
+		}
+		mv := &r.Moves[i]
+		st := &r.States[mv.State]
+		if first {
+			first = false
+			if mv.To[2] < w.SafeZ-1e-9 || mv.Motion != rs274.Rapid || mv.To[0] != mv.From[0] || mv.To[1] != mv.From[1] {
+				s.add("start-height", 0, i, w.Frame, func() diag.Finding {
+					return diag.Finding{Code: "start-height", Severity: diag.Warn, Message: "the program does not begin by going to safe height",
+						Help: "begin with G0 to safe height, or bring the tip there by hand first"}
+				})
+			}
+		}
+		s.words(i, mv, st)
+		v := s.p.verdicts[s.k][i]
+		if mv.Motion == rs274.Rapid {
+			if mv.To[2] < mv.From[2]-1e-9 && (mv.To[0] != mv.From[0] || mv.To[1] != mv.From[1]) {
+				s.add("rapid-down-diagonal", mv.From[2]-mv.To[2], i, w.Frame, func() diag.Finding {
+					return diag.Finding{Code: "rapid-down-diagonal", Severity: diag.Warn, Message: "a rapid goes down and across at once",
+						Help: "lift, go across, then down"}
+				})
+			}
+			continue
+		}
+		if !(mv.Feed > 0) && mv.Motion != rs274.Probe {
+			s.stop("feed-missing", i, "a move at feed has no feed", "add an F word")
+		}
+		if mv.Motion == rs274.Probe {
+			if st.Spindle != 0 {
+				s.stop("probe-spinning", i, "probes while the spindle turns", "stop the spindle before G38.2")
+			}
+			continue
+		}
+		s.feedLimits(i, mv)
+		if v.cut < 0 {
+			continue
+		}
+		s.cutting(i, mv, st, &w.Cuts[v.cut], float64(v.deep))
+		if !spun && m.Controller.Dwell {
+			s.add("spin-up", 0, i, w.Frame, func() diag.Finding {
+				return diag.Finding{Code: "spin-up", Severity: diag.Warn, Message: fmt.Sprintf("cuts before the spindle had %.1f s to reach its speed", m.SpinUp), Help: "add a dwell after M3"}
+			})
+			spun = true
+		}
+	}
+}
+
+// words checks that what a move depends on was said before it.
+func (s *sensor) words(i int, mv *rs274.Move, st *rs274.State) {
+	if !st.UnitsSaid {
+		s.stop("units-unstated", i, "moves before G20 or G21 says the units", "write G21 at the head of the program")
+	}
+	if !st.DistSaid {
+		s.stop("distance-unstated", i, "moves before G90 or G91 says the distance mode", "write G90 at the head of the program")
+	}
+	if mv.Arc() && !st.PlaneSaid {
+		s.stop("plane-unstated", i, "an arc before G17, G18 or G19 says the plane", "write G17 at the head of the program")
+	}
+	if st.LengthFrom > 0 && st.Tool > 0 && st.LengthFrom != st.Tool {
+		s.stop("length-offset", i, fmt.Sprintf("the length of T%d is taken from H%d", st.Tool, st.LengthFrom), fmt.Sprintf("write G43 H%d", st.Tool))
+	}
+	if st.PathMode == "" && s.p.w.Machine.Controller.PathMode != "unstated" {
+		s.add("path-mode", 0, i, s.p.w.Frame, func() diag.Finding {
+			return diag.Finding{Code: "path-mode", Severity: diag.Warn, Message: "the program does not say how corners are taken", Help: "write G61 or G64 with a tolerance at its head"}
+		})
+	}
+	if st.Flood && (s.p.w.Hollow || s.p.w.Material.Family == "balsa" || s.p.w.Material.Family == "plywood") {
+		s.stop("coolant-wet", i, "coolant floods a hollow wing or wood", "cut dry with extraction")
+	}
+}
+
+// feedLimits holds a feed against what the axes can do.
+func (s *sensor) feedLimits(i int, mv *rs274.Move) {
+	m := s.p.w.Machine
+	if m.FeedXY > 0 && mv.Feed > m.FeedXY+1e-6 {
+		s.add("feed-high machine", mv.Feed, i, s.p.w.Frame, func() diag.Finding {
+			return diag.Finding{Code: "feed-high", Severity: diag.Stop, Message: fmt.Sprintf("feed of %.0f mm/min, the machine does %.0f", mv.Feed, m.FeedXY),
+				Help: "lower F"}.With(mv.Feed, m.FeedXY, "mm/min")
+		})
+	}
+	l := mv.Length()
+	if dz := math.Abs(mv.To[2] - mv.From[2]); m.FeedZ > 0 && l > 0 && !mv.Arc() && mv.Feed*dz/l > m.FeedZ+1e-6 {
+		s.add("feed-high z", mv.Feed*dz/l, i, s.p.w.Frame, func() diag.Finding {
+			return diag.Finding{Code: "feed-high", Severity: diag.Stop, Message: fmt.Sprintf("Z moves at %.0f mm/min, the machine does %.0f", mv.Feed*dz/l, m.FeedZ),
+				Help: "lower F"}.With(mv.Feed*dz/l, m.FeedZ, "mm/min")
+		})
+	}
+}
+
+// cutting checks a move that is in the material of a cut.
+func (s *sensor) cutting(i int, mv *rs274.Move, st *rs274.State, c *work.Cut, deep float64) {
+	m := s.p.w.Machine
+	t := s.p.tools[s.pr.toolOf(i)].cutter
+	stop := func(code string, by, limit float64, unit, message, help string) {
+		s.add(code+" "+c.Name, by, i, c.Frame, func() diag.Finding {
+			return diag.Finding{Code: code, Severity: diag.Stop, Cut: c.Name, Message: c.Name + ": " + message, Help: help}.With(by, limit, unit)
+		})
+	}
+	switch {
+	case st.Spindle == 0 || !(st.RPM > 0):
+		stop("spindle-off", st.RPM, c.RPM, "rpm", "cuts while the spindle stands", "write M3 and S before it")
+		return
+	case st.Spindle < 0:
+		stop("spindle-reverse", -st.RPM, c.RPM, "rpm", "the spindle turns backwards", "write M3 in place of M4")
+	}
+	if m.SpindleMax > 0 && st.RPM > m.SpindleMax+0.5 || st.RPM < m.SpindleMin-0.5 {
+		stop("rpm-range", st.RPM, m.SpindleMax, "rpm", fmt.Sprintf("speed of %.0f rpm, the spindle does %.0f to %.0f", st.RPM, m.SpindleMin, m.SpindleMax), "correct S")
+	}
+	if t.MaxRPM > 0 && st.RPM > t.MaxRPM+0.5 {
+		stop("rpm-high", st.RPM, t.MaxRPM, "rpm", fmt.Sprintf("speed of %.0f rpm, the cutter stands %.0f", st.RPM, t.MaxRPM), "lower S")
+	}
+	if c.RPM > 0 && (st.RPM > c.RPM*ratio || st.RPM < c.RPM/ratio) {
+		stop("rpm-off", st.RPM, c.RPM, "rpm", fmt.Sprintf("speed of %.0f rpm, the cut asks for %.0f", st.RPM, c.RPM), fmt.Sprintf("write S%.0f", c.RPM))
+	}
+	if c.Feed > 0 && mv.Feed > math.Max(c.Feed, c.Plunge)*ratio {
+		stop("feed-high", mv.Feed, c.Feed, "mm/min", fmt.Sprintf("feed of %.0f mm/min, the cut asks for %.0f", mv.Feed, c.Feed), fmt.Sprintf("write F%.0f", c.Feed))
+	}
+	if t.FluteLength > 0 && deep > t.FluteLength+1e-6 {
+		s.add("flute-short "+c.Name, deep, i, c.Frame, func() diag.Finding {
+			return diag.Finding{Code: "flute-short", Severity: diag.Stop, Cut: c.Name, Message: fmt.Sprintf("%s: the cutter goes %.3f mm deep, its flutes are %.3f mm long", c.Name, deep, t.FluteLength), Help: "use a longer cutter"}.With(deep, t.FluteLength, "mm")
+		})
+	}
+	s.descent(i, mv, c, deep, stop)
+}
+
+// descent checks how a move goes down.
+func (s *sensor) descent(i int, mv *rs274.Move, c *work.Cut, deep float64, stop func(code string, by, limit float64, unit, message, help string)) {
+	dz := mv.From[2] - mv.To[2]
+	if dz <= 1e-9 {
+		return
+	}
+	t := s.p.tools[s.pr.toolOf(i)].cutter
+	l := mv.Length()
+	across := math.Sqrt(math.Max(0, float64(l*l)-float64(dz*dz)))
+	if across < 1e-6 { // straight down
+		if !t.CentreCutting && !s.open(i, mv) {
+			stop("plunge-not-centre-cutting", dz, 0, "mm", "plunges with a cutter that does not cut at its centre", "enter by a ramp or helix")
+		}
+		if c.Plunge > 0 && mv.Feed > c.Plunge*ratio {
+			stop("plunge-fast", mv.Feed, c.Plunge, "mm/min", fmt.Sprintf("plunges at %.0f mm/min, the cut asks for %.0f", mv.Feed, c.Plunge), fmt.Sprintf("write F%.0f", c.Plunge))
+		}
+		return
+	}
+	if c.Plunge > 0 && mv.Feed*dz/l > c.Plunge*ratio {
+		stop("plunge-fast", mv.Feed*dz/l, c.Plunge, "mm/min", fmt.Sprintf("goes down at %.0f mm/min, the cut asks for %.0f", mv.Feed*dz/l, c.Plunge), "lower F or ramp more gently")
+	}
+	slope := s.p.w.Skin.Slope(geom.EmptyBox().Extend(geom.Pt(mv.From[0], mv.From[1])).Extend(geom.Pt(mv.To[0], mv.To[1])))
+	if s.p.flat {
+		slope = 0
+	}
+	if g := dz / across; c.Ramp > 0 && g > math.Tan(c.Ramp)*ratio+slope {
+		stop("ramp-steep", math.Atan(g)*180/math.Pi, c.Ramp*180/math.Pi, "°", fmt.Sprintf("ramps at %.1f°, the cut asks for %.1f°", math.Atan(g)*180/math.Pi, c.Ramp*180/math.Pi), "ramp more gently")
+	}
+}
+
+// open tells whether a straight way down leads only through what was cut before
+// at that very place.
+func (s *sensor) open(i int, mv *rs274.Move) bool {
+	c := crawl{p: s.p, prog: s.k, tool: s.pr.toolOf(i)}
+	return mv.To[2] >= c.drilled(i)-1e-9
+}
+
+func (s *sensor) events() {
+	p := s.p
+	for i := range s.pr.replay.Events {
+		ev := &s.pr.replay.Events[i]
+		at := func(f diag.Finding) {
+			f.Subject = s.pr.src.File
+			p.fault("sense", f.AtLine(s.pr.src.File, int(ev.Line), 0))
+		}
+		before := int(ev.Before)
+		switch ev.Kind {
+		case rs274.OffsetSet:
+			at(diag.Finding{Code: "offsets-changed", Severity: diag.Stop, Message: "the program changes where its coordinates are counted from: " + ev.Text,
+				Help: "set the zero by touching, not in the program"})
+		case rs274.ToolChange, rs274.Pause:
+			if before > 0 && s.deepAt(before-1) {
+				at(diag.Finding{Code: "pause-in-material", Severity: diag.Stop, Message: "stops or changes the cutter in the material", Help: "lift to safe height first"})
+			}
+		case rs274.SpindleOff:
+			if before > 0 && s.deepAt(before-1) {
+				at(diag.Finding{Code: "spindle-off", Severity: diag.Stop, Message: "stops the spindle in the material", Help: "lift to safe height first"})
+			}
+		case rs274.Dwell:
+			if before > 0 && before < len(s.pr.replay.Moves) && ev.Value > 0 && s.deepAt(before-1) && p.verdicts[s.k][before-1].cut >= 0 {
+				if c := &p.w.Cuts[p.verdicts[s.k][before-1].cut]; c.Kind != work.Drill {
+					at(diag.Finding{Code: "dwell-in-material", Severity: diag.Warn, Cut: c.Name, Message: fmt.Sprintf("waits %.1f s in the cut, which heats the resin", ev.Value), Help: "lift before waiting"})
+				}
+			}
+		}
+	}
+}
+
+// deepAt tells whether the tip stands below the skin at the end of a move.
+func (s *sensor) deepAt(i int) bool {
+	q := s.pr.replay.Moves[i].To
+	return s.p.w.Skin.Height(geom.Pt(q[0], q[1]))-q[2] > 0 && s.p.verdicts[s.k][i].cut >= 0
+}
+
+func (s *sensor) end() {
+	r := s.pr.replay
+	if !r.Ended {
+		s.p.fault("sense", diag.Finding{Code: "end-missing", Severity: diag.Stop, Subject: s.pr.src.File,
+			Message: "the program has no M2 or M30: its end may be lost", Help: "write it again"}.AtLine(s.pr.src.File, bytes.Count(s.pr.src.Text, []byte{'\n'})+1, 0))
+	}
+	if n := len(r.Moves); n > 0 {
+		q := r.Moves[n-1].To
+		if q[2] < s.p.w.SafeZ-1e-6 {
+			s.add("end-not-retracted", s.p.w.SafeZ-q[2], n-1, s.p.w.Frame, func() diag.Finding {
+				return diag.Finding{Code: "end-not-retracted", Severity: diag.Stop, Message: fmt.Sprintf("ends at Z%.3f, safe height is %.3f mm", q[2], s.p.w.SafeZ),
+					Help: "lift to safe height before the end"}.With(q[2], s.p.w.SafeZ, "mm")
+			})
+		}
+	} else {
+		s.p.fault("sense", diag.Finding{Code: "program-empty", Severity: diag.Stop, Subject: s.pr.src.File, Message: "the program moves nothing", Help: "write it again"})
+	}
+}

@@ -1,0 +1,131 @@
+package proof
+
+import (
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/rs274"
+)
+
+// assignTools tells which cutter stands in the spindle in each state. A
+// controller without a word for it asks the operator in a message; then the
+// message is what counts, since it is what the operator acts upon. Where
+// neither word nor message names a cutter of the job, the moves are not proven.
+func (p *prover) assignTools(pr *program) {
+	r := pr.replay
+	pr.tools = make([]int, len(r.States))
+	moved := make([]bool, len(r.States))
+	for i := range r.Moves {
+		moved[r.Moves[i].State] = true
+	}
+	asked := p.askedFor(pr)
+	for i := range r.States {
+		s := &r.States[i]
+		pr.tools[i] = -1
+		switch {
+		case s.Tool > 0:
+			pr.tools[i] = p.toolNumber(s.Tool)
+		case asked[i] >= 0:
+			pr.tools[i] = asked[i]
+		case s.Selected > 0:
+			pr.tools[i] = p.toolNumber(s.Selected)
+		case len(p.tools) == 1:
+			pr.tools[i] = 0
+		}
+		if pr.tools[i] >= 0 || !moved[i] {
+			continue
+		}
+		line := 0
+		for k := range r.Moves {
+			if int(r.Moves[k].State) == i {
+				line = int(r.Moves[k].Line)
+				break
+			}
+		}
+		msg, help := "no cutter is named before the tip moves", "name the cutter by T and M6, or in the message of a pause: (MSG, load T2)"
+		if n := max(s.Tool, 0); n > 0 {
+			msg, help = fmt.Sprintf("cutter T%d is not one of the job", n), "call one of the cutters that the job names"
+		}
+		p.fault("sense", diag.Finding{Code: "wrong-cutter", Severity: diag.Stop, Subject: pr.src.File, Message: msg, Help: help}.AtLine(pr.src.File, line, 0))
+	}
+}
+
+func (p *prover) toolNumber(n int) int {
+	for i := range p.tools {
+		if p.tools[i].cutter.Number == n {
+			return i
+		}
+	}
+	return -1
+}
+
+var loadWord = regexp.MustCompile(`(?i)\bT0*(\d+)\b`)
+
+// askedFor returns for each state the cutter that the last pause asked for, -1
+// when none did. A state begins with its first move; messages stand before it.
+func (p *prover) askedFor(pr *program) []int {
+	r := pr.replay
+	out := make([]int, len(r.States))
+	for i := range out {
+		out[i] = -1
+	}
+	named := -1 // by the last message that names a cutter
+	cur := -1
+	e := 0
+	paused := true // the beginning counts as a pause: the operator sets the machine up
+	for i := range r.Moves {
+		for ; e < len(r.Events) && int(r.Events[e].Before) <= i; e++ {
+			switch ev := &r.Events[e]; ev.Kind {
+			case rs274.Pause:
+				paused = true
+			case rs274.Message, rs274.Comment:
+				if t := p.toolIn(ev.Text); t >= 0 {
+					named = t
+				}
+			}
+		}
+		if paused {
+			if named >= 0 {
+				cur = named
+			}
+			named, paused = -1, false
+		}
+		s := r.Moves[i].State
+		if out[s] == -1 {
+			out[s] = cur
+		} else if out[s] != cur {
+			out[s] = -2 // one state with two cutters: said by neither
+		}
+	}
+	for i := range out {
+		out[i] = max(out[i], -1)
+	}
+	return out
+}
+
+// toolIn finds the cutter that a message names, by number or by name.
+func (p *prover) toolIn(text string) int {
+	if m := loadWord.FindStringSubmatch(text); m != nil {
+		if n, err := strconv.Atoi(m[1]); err == nil {
+			return p.toolNumber(n)
+		}
+	}
+	best, longest := -1, 0
+	for i := range p.tools {
+		if n := p.tools[i].cutter.Name; len(n) > longest && strings.Contains(strings.ToLower(text), strings.ToLower(n)) {
+			best, longest = i, len(n)
+		}
+	}
+	return best
+}
+
+// lineOf returns the program line of a move.
+func (pr *program) lineOf(i int) int {
+	if i < 0 || i >= len(pr.replay.Moves) {
+		return 0
+	}
+	return int(pr.replay.Moves[i].Line)
+}
