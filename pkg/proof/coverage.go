@@ -1,5 +1,447 @@
 package proof
 
-func (p *prover) coverage() {}
+import (
+	"fmt"
+	"math"
 
-func (p *prover) holding() {}
+	"sparclear/pkg/diag"
+	"sparclear/pkg/geom"
+	"sparclear/pkg/keepout"
+	"sparclear/pkg/work"
+)
+
+// depthSlop is how much shallower than asked for a finished bottom may be, mm,
+// beside the tolerance of draping.
+const depthSlop = 0.01
+
+// gapOf is a stretch of an outline that no stroke reaches.
+type gapOf struct {
+	region, contour int
+	from, to        float64 // lengths along the contour, mm; to may pass its end
+	mid             geom.Point
+	turn            float64 // of the outline within the gap, rad
+	small           float64 // smallest radius of an inside arc in the gap, mm
+	corner          bool    // the cutter cannot get there
+	shallow         bool    // reached, but not deep enough
+	tab             bool
+	waist           float64 // of a tab: its width at the narrowest, mm
+}
+
+// coverage certifies that every edge that is drawn is cut, to the depth asked
+// for, and lists what stays: corners, tabs, skins. Outlines are cut into pieces
+// until one straight stroke covers both ends of each, which covers all between.
+func (p *prover) coverage() {
+	full := p.gather(p.fullDepth)
+	tabs := p.gather(p.tabDepth)
+	sure := p.gather(func(c *work.Cut) (demand, bool) {
+		d, ok := p.fullDepth(c)
+		if !ok || !d.through {
+			return d, false
+		}
+		u, e := p.w.Skin.Error(p.cutBox(p.indexOf(c)))
+		d.depth += p.w.ThickTol + p.budgets[c.Cutter].depth(u, e)
+		return d, true
+	})
+	total := 0.0
+	for i := range p.w.Cuts {
+		if p.ctx.Err() != nil {
+			return
+		}
+		c := &p.w.Cuts[i]
+		switch c.Kind {
+		case work.Mark, work.Chamfer:
+			p.cert.NotChecked = append(p.cert.NotChecked, fmt.Sprintf("whether %s (%s) is complete", c.Name, c.Kind))
+			continue
+		case work.Drill:
+			p.drilledThrough(i, full[i], sure[i])
+			continue
+		case work.Score, work.Door:
+			p.alongLines(i, full[i])
+			continue
+		}
+		if len(c.Regions) == 0 {
+			if len(c.Chains) > 0 {
+				p.alongLines(i, full[i])
+			}
+			continue
+		}
+		gaps := p.outlineGaps(i, full[i], tabs[i])
+		total += p.reportGaps(i, gaps, full[i])
+		if c.Kind == work.Pocket || c.Kind == work.Rebate || c.Kind == work.Bore || c.Kind == work.Slot {
+			p.cleared(i, full[i], gaps)
+		}
+		if c.Through && c.Onion <= 0 {
+			bad := false
+			for _, g := range p.outlineGaps(i, sure[i], tabs[i]) {
+				bad = bad || !g.corner && !g.tab && p.newGap(g, gaps)
+			}
+			if bad {
+				p.fault("shape", diag.Finding{Code: "through-unsure", Severity: diag.Warn, Subject: p.progs[0].src.File, Cut: c.Name,
+					Message: fmt.Sprintf("%s is through as drawn, but not by the errors of height and thickness", c.Name),
+					Help:    "cut deeper where nothing lies below, or touch more heights"})
+			}
+		}
+	}
+	if p.checks["shape"].OK {
+		p.say("shape", "every outline is cut to its depth; %.3f mm of outline stays in corners and tabs, listed", total)
+	}
+}
+
+// newGap tells whether a gap is none of those found with a lesser demand.
+func (p *prover) newGap(g gapOf, known []gapOf) bool {
+	for _, k := range known {
+		if k.region == g.region && k.contour == g.contour && g.from < k.to+1 && k.from < g.to+1 {
+			return false
+		}
+	}
+	return true
+}
+
+func (p *prover) indexOf(c *work.Cut) int {
+	for i := range p.w.Cuts {
+		if &p.w.Cuts[i] == c {
+			return i
+		}
+	}
+	return -1
+}
+
+// fullDepth is what a finished edge needs.
+func (p *prover) fullDepth(c *work.Cut) (demand, bool) {
+	if c.Through && c.Onion <= 0 {
+		return demand{p.w.Thickness, true}, true
+	}
+	return demand{c.Depth - p.w.HeightTol - depthSlop, false}, true
+}
+
+// tabDepth is what the top of a tab needs.
+func (p *prover) tabDepth(c *work.Cut) (demand, bool) {
+	if c.Tabs.Count <= 0 && !c.Tabs.Auto {
+		return demand{}, false
+	}
+	return demand{p.w.Thickness - c.Tabs.Height - p.w.ThickTol - p.w.HeightTol - 0.05, false}, true
+}
+
+// radiusOf returns how far from its axis a stroke of a cutter clears the wall.
+func (p *prover) radiusOf(tool int) float64 { return p.tools[tool].cutter.Diameter / 2 }
+
+// outlineGaps walks all contours of a cut and returns what is not covered.
+func (p *prover) outlineGaps(i int, full, tabs swept) []gapOf {
+	c := &p.w.Cuts[i]
+	a := &p.areas.list[i]
+	keep := a.inside
+	if a.outside != nil {
+		keep = a.outside
+	}
+	var out []gapOf
+	for ri, g := range c.Regions {
+		for ci, k := range g.Contours() {
+			var spans [][2]float64
+			s := 0.0
+			for e := range k {
+				seg := k.Seg(e)
+				p.bare(seg, s, a.tol, full, &spans, 0)
+				s += seg.Length()
+			}
+			for _, sp := range joinSpans(spans, s) {
+				gp := gapOf{region: ri, contour: ci, from: sp[0], to: sp[1]}
+				p.classify(&gp, k, s, i, keep, full, tabs)
+				out = append(out, gp)
+			}
+		}
+	}
+	return out
+}
+
+// bareStep is the length of outline below which an uncovered piece is taken as bare, mm.
+const bareStep = 0.02
+
+// bare adds the parts of an edge, which begins at length s, that no stroke covers.
+func (p *prover) bare(e geom.Seg, s, tol float64, full swept, out *[][2]float64, level int) {
+	l := e.Length()
+	if full.covers(e, tol, p.radiusOf) {
+		return
+	}
+	if l <= bareStep || level > 24 {
+		*out = append(*out, [2]float64{s, s + l})
+		return
+	}
+	m := e.Mid()
+	b := math.Tan(math.Atan(e.Bulge) / 2)
+	p.bare(geom.Seg{A: e.A, B: m, Bulge: b}, s, tol, full, out, level+1)
+	p.bare(geom.Seg{A: m, B: e.B, Bulge: b}, s+l/2, tol, full, out, level+1)
+}
+
+// joinSpans joins what touches, around the end of the contour too.
+func joinSpans(in [][2]float64, length float64) [][2]float64 {
+	var out [][2]float64
+	for _, s := range in {
+		if n := len(out); n > 0 && s[0]-out[n-1][1] < 2*bareStep {
+			out[n-1][1] = s[1]
+			continue
+		}
+		out = append(out, s)
+	}
+	if n := len(out); n > 1 && out[0][0] < 2*bareStep && length-out[n-1][1] < 2*bareStep {
+		out[n-1][1] = length + out[0][1]
+		out = out[1:]
+	}
+	return out
+}
+
+// along returns the point at length s of a contour and its direction there.
+func along(k geom.Contour, s float64) (geom.Point, geom.Point) {
+	for e := 0; e < 2*len(k); e++ {
+		g := k.Seg(e % len(k))
+		l := g.Length()
+		if s <= l || e == 2*len(k)-1 {
+			t := 0.0
+			if l > 0 {
+				t = math.Min(1, s/l)
+			}
+			d := g.TangentA()
+			a := g.Sweep() * t
+			sn, cs := math.Sincos(a)
+			return g.At(t), geom.Pt(float64(d.X*cs)-float64(d.Y*sn), float64(d.X*sn)+float64(d.Y*cs))
+		}
+		s -= l
+	}
+	return geom.Point{}, geom.Point{}
+}
+
+// classify tells whether the cutter could have reached the gap, and whether it
+// is a tab.
+func (p *prover) classify(g *gapOf, k geom.Contour, length float64, cut int, keep *keepout.Field, full, tabs swept) {
+	c := &p.w.Cuts[cut]
+	tol := p.areas.list[cut].tol
+	r := p.radiusOf(c.Cutter)
+	l := g.to - g.from
+	g.mid, _ = along(k, g.from+l/2)
+	_, d0 := along(k, math.Max(0, g.from-0.01))
+	_, d1 := along(k, math.Mod(g.to+0.01, length))
+	g.turn = math.Abs(math.Atan2(d0.Cross(d1), d0.Dot(d1)))
+	g.corner = true
+	g.small = math.Inf(1)
+	n := max(2, int(l/0.05))
+	tabbed := len(tabs) > 0
+	for i := 0; i <= n; i++ {
+		q, d := along(k, g.from+l*float64(i)/float64(n))
+		side := d.Left()
+		if c.Kind == work.PartCut {
+			side = d.Right()
+		}
+		at := q.Add(side.Mul(r))
+		if keep != nil && keep.Inside(at) == (c.Kind != work.PartCut) && keep.EdgeDist(at) >= r-tol-1e-6 && i > 0 && i < n {
+			g.corner = false
+		}
+		if tabbed && tabs.near(q, p.radiusOf) > tol+0.05 {
+			tabbed = false
+		}
+	}
+	g.shallow = tabbed
+	if g.corner {
+		return
+	}
+	g.tab = tabbed
+	// The gap in the path is longer than the bare edge, and the tab is narrower
+	// than the gap by the width of the cutter.
+	g.waist = l + 2*math.Sqrt(float64(2*r*tol)+float64(tol*tol)) - 2*r
+}
+
+// reportGaps lists what stays and refuses what may not. It returns the length of outline that stays.
+func (p *prover) reportGaps(i int, gaps []gapOf, full swept) float64 {
+	c := &p.w.Cuts[i]
+	r := p.radiusOf(c.Cutter)
+	total := 0.0
+	corners, most := 0, 0.0
+	for _, g := range gaps {
+		total += g.to - g.from
+		at := [2]float64{g.mid.X, g.mid.Y}
+		switch {
+		case g.corner:
+			h := math.Max(0.05, (math.Pi-g.turn)/2)
+			area := float64(r*r) * (1/math.Tan(h) - (math.Pi/2 - h))
+			size := r * (1/math.Sin(h) - 1)
+			corners++
+			most = math.Max(most, size)
+			p.cert.Leftovers = append(p.cert.Leftovers, Leftover{c.Name, "corner", math.Max(0, area), at, size})
+		case g.tab:
+			p.cert.Leftovers = append(p.cert.Leftovers, Leftover{c.Name, "tab", math.Max(0, g.waist) * 2 * r, at, g.waist})
+			if least := c.Tabs.Width - math.Max(0.1, 0.1*c.Tabs.Width); !c.Tabs.Auto && g.waist < least {
+				f := diag.Finding{Code: "tab-small", Severity: diag.Stop, Subject: p.progs[0].src.File, Cut: c.Name,
+					Message: fmt.Sprintf("%s: a tab is %.2f mm wide, %.2f mm asked for", c.Name, math.Max(0, g.waist), c.Tabs.Width),
+					Help:    "keep the cutter higher for longer"}.With(g.waist, c.Tabs.Width, "mm")
+				p.fault("holding", p.place(f, c.Frame, [3]float64{at[0], at[1], 0}, nil, -1))
+			}
+		default:
+			code, what := "not-cut", "is not cut"
+			if c.Through && g.to-g.from > 0 && p.touched(i, g.mid) {
+				code, what = "not-through", "is not cut through"
+			} else if p.touched(i, g.mid) {
+				code, what = "not-deep", "is not cut to its depth"
+			}
+			f := diag.Finding{Code: code, Severity: diag.Stop, Subject: p.progs[0].src.File, Cut: c.Name,
+				Message: fmt.Sprintf("%s: %.2f mm of the outline %s", c.Name, g.to-g.from, what),
+				Help:    "add the passes that are missing, or ask for a tab there"}.With(g.to-g.from, 0, "mm")
+			p.fault("shape", p.place(f, c.Frame, [3]float64{at[0], at[1], 0}, nil, -1))
+		}
+	}
+	if corners > 0 && c.Relief != "" {
+		p.fault("shape", diag.Finding{Code: "relief-missing", Severity: diag.Warn, Cut: c.Name, Subject: p.progs[0].src.File,
+			Message: fmt.Sprintf("%s: %d corners keep up to %.3f mm although relief is asked for", c.Name, corners, most), Help: "a square tab will not seat there"})
+	} else if corners > 0 {
+		p.fault("shape", diag.Finding{Code: "corner-left", Severity: diag.Note, Cut: c.Name, Subject: p.progs[0].src.File,
+			Message: fmt.Sprintf("%s: %d corners stay round by the radius of the cutter, %.3f mm short of the sharp corner at most", c.Name, corners, most),
+			Help:    "use a smaller cutter or relief where something square must seat"})
+	}
+	if c.Onion > 0 {
+		b := c.Regions[0].Bounds().Center()
+		length := 0.0
+		for _, g := range c.Regions {
+			length += g.Length()
+		}
+		p.cert.Leftovers = append(p.cert.Leftovers, Leftover{c.Name, "onion", length * 2 * r, [2]float64{b.X, b.Y}, c.Onion})
+	}
+	return total
+}
+
+// touched tells whether any move in the material of the cut reached the point.
+func (p *prover) touched(cut int, q geom.Point) bool {
+	r := p.radiusOf(p.w.Cuts[cut].Cutter) + 0.1
+	for k, pr := range p.progs {
+		for j := range pr.replay.Moves {
+			if int(p.verdicts[k][j].cut) != cut {
+				continue
+			}
+			cv := newCurve(&pr.replay.Moves[j])
+			n := cv.parts()
+			for a := 0; a < n && !cv.rapid; a++ {
+				pc := cv.piece(float64(a)/float64(n), float64(a+1)/float64(n))
+				if pc.seg.Dist(q) <= r {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}
+
+// drilledThrough checks that every hole is drilled, to its depth.
+func (p *prover) drilledThrough(i int, full, sure swept) {
+	c := &p.w.Cuts[i]
+	for n, q := range c.Points {
+		reach := func(s swept) bool {
+			for _, g := range s {
+				if g.f.EdgeDist(q) <= p.areas.list[i].tol+keepout.Slack {
+					return true
+				}
+			}
+			return false
+		}
+		switch {
+		case !reach(full):
+			f := diag.Finding{Code: "not-cut", Severity: diag.Stop, Subject: p.progs[0].src.File, Cut: c.Name,
+				Message: fmt.Sprintf("%s: hole %d is not drilled to its depth", c.Name, n+1), Help: "add the hole, or drill deeper"}
+			p.fault("shape", p.place(f, c.Frame, [3]float64{q.X, q.Y, 0}, nil, -1))
+		case c.Through && !reach(sure):
+			f := diag.Finding{Code: "through-unsure", Severity: diag.Warn, Subject: p.progs[0].src.File, Cut: c.Name,
+				Message: fmt.Sprintf("%s: hole %d is through as drawn, but not by the errors of height and thickness", c.Name, n+1), Help: "drill deeper where nothing lies below"}
+			p.fault("shape", p.place(f, c.Frame, [3]float64{q.X, q.Y, 0}, nil, -1))
+		}
+	}
+}
+
+// alongLines checks that the axis follows the lines of a cut to the depth asked for.
+func (p *prover) alongLines(i int, full swept) {
+	c := &p.w.Cuts[i]
+	if c.Options["bridge"] > 0 {
+		p.cert.NotChecked = append(p.cert.NotChecked, fmt.Sprintf("whether the perforation of %s is complete", c.Name))
+		return
+	}
+	segs := linesOf(c).Edges()
+	var spans [][2]float64
+	a := &p.areas.list[i]
+	s := 0.0
+	axis := func(int) float64 { return a.half }
+	for _, e := range segs {
+		p.bareLine(e, s, a.tol+strokeSag, full, axis, &spans, 0)
+		s += e.Length()
+	}
+	bare := 0.0
+	for _, sp := range spans {
+		bare += sp[1] - sp[0]
+	}
+	allowed := 0.0
+	if c.Tabs.Count > 0 || c.Tabs.Auto {
+		allowed = float64(max(c.Tabs.Count, 8)) * (c.Tabs.Width + 4*p.radiusOf(c.Cutter))
+	}
+	if bare > allowed+0.1 {
+		f := diag.Finding{Code: "not-cut", Severity: diag.Stop, Subject: p.progs[0].src.File, Cut: c.Name,
+			Message: fmt.Sprintf("%s: %.2f mm of the line are not cut to their depth", c.Name, bare), Help: "add what is missing"}.With(bare, allowed, "mm")
+		p.fault("shape", f)
+	}
+}
+
+func (p *prover) bareLine(e geom.Seg, s, tol float64, full swept, radius func(int) float64, out *[][2]float64, level int) {
+	l := e.Length()
+	if full.covers(e, tol, radius) {
+		return
+	}
+	if l <= bareStep || level > 24 {
+		*out = append(*out, [2]float64{s, s + l})
+		return
+	}
+	m := e.Mid()
+	b := math.Tan(math.Atan(e.Bulge) / 2)
+	p.bareLine(geom.Seg{A: e.A, B: m, Bulge: b}, s, tol, full, radius, out, level+1)
+	p.bareLine(geom.Seg{A: m, B: e.B, Bulge: b}, s+l/2, tol, full, radius, out, level+1)
+}
+
+// cleared certifies by quartering that nothing stands inside a region that is to
+// be cleared, except in corners that the cutter cannot reach.
+func (p *prover) cleared(i int, full swept, gaps []gapOf) {
+	c := &p.w.Cuts[i]
+	tol := math.Max(p.areas.list[i].tol, 0.02)
+	r := p.radiusOf(c.Cutter)
+	f := keepout.NewField(c.Regions)
+	area, worst := 0.0, geom.Point{}
+	spare := 2_000_000
+	var look func(b geom.Box)
+	look = func(b geom.Box) {
+		m, half := b.Center(), b.Size().Len()/2
+		inside := f.Inside(m)
+		if !inside && f.EdgeDist(m) >= half {
+			return
+		}
+		if full.near(m, p.radiusOf) <= tol-half {
+			return
+		}
+		spare--
+		if half < tol/2 || spare < 0 {
+			if !inside {
+				return
+			}
+			for _, g := range gaps {
+				if g.corner && m.Dist(g.mid) < 2*r {
+					return
+				}
+			}
+			area += b.Size().X * b.Size().Y
+			worst = m
+			return
+		}
+		q := b.Center()
+		look(geom.Box{Min: b.Min, Max: q})
+		look(geom.Box{Min: geom.Pt(q.X, b.Min.Y), Max: geom.Pt(b.Max.X, q.Y)})
+		look(geom.Box{Min: geom.Pt(b.Min.X, q.Y), Max: geom.Pt(q.X, b.Max.Y)})
+		look(geom.Box{Min: q, Max: b.Max})
+	}
+	for _, g := range c.Regions {
+		look(g.Bounds())
+	}
+	if area > 0 {
+		fd := diag.Finding{Code: "leftover", Severity: diag.Stop, Subject: p.progs[0].src.File, Cut: c.Name,
+			Message: fmt.Sprintf("%s: %.3f mm² stay inside the outline", c.Name, area), Help: "clear them, or ask for an opening in place of a pocket"}.With(area, 0, "mm²")
+		p.fault("shape", p.place(fd, c.Frame, [3]float64{worst.X, worst.Y, 0}, nil, -1))
+	}
+}

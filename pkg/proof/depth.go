@@ -25,6 +25,7 @@ type offence struct {
 	move  int
 	tip   [3]float64
 	count int // moves
+	last  int // the last of them, so that each counts once
 }
 
 // crawl looks at the moves of one program, in pieces.
@@ -120,17 +121,17 @@ func (c *crawl) merge(key string, o *offence) {
 		c.order = append(c.order, key)
 		return
 	}
-	n := have.count + o.count
+	n, last := have.count+o.count, o.last
 	if o.by > have.by {
 		*have = *o
 	}
-	have.count = n
+	have.count, have.last = n, last
 }
 
 func (c *crawl) offend(o offence) {
-	o.prog, o.count = c.prog, 1
+	o.prog, o.count, o.last = c.prog, 1, o.move
 	key := fmt.Sprintf("%s %d", o.code, o.cut)
-	if have := c.out[key]; have != nil && have.move == o.move {
+	if have := c.out[key]; have != nil && have.last == o.move {
 		o.count = 0
 	}
 	c.merge(key, &o)

@@ -1,0 +1,107 @@
+package proof
+
+import (
+	"fmt"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/geom"
+	"sparclear/pkg/keepout"
+	"sparclear/pkg/work"
+)
+
+// holding checks that what is cut out stays where it is until its last cut, and
+// counts parts, slugs and tabs.
+func (p *prover) holding() {
+	tabs := map[string]int{}
+	for _, l := range p.cert.Leftovers {
+		if l.Kind == "tab" {
+			tabs[l.Cut]++
+		}
+	}
+	parts, slugs, count := 0, 0, 0
+	for i := range p.w.Cuts {
+		c := &p.w.Cuts[i]
+		if c.Kind != work.PartCut && c.Kind != work.Opening && c.Kind != work.Door || !c.Through && c.Onion <= 0 {
+			continue
+		}
+		n := len(c.Regions)
+		if c.Kind == work.PartCut {
+			parts += n
+		} else {
+			slugs += n
+		}
+		t := tabs[c.Name]
+		count += t
+		want := c.Tabs.Count * n
+		if t < want {
+			p.fault("holding", diag.Finding{Code: "tab-missing", Severity: diag.Stop, Subject: p.progs[0].src.File, Cut: c.Name,
+				Message: fmt.Sprintf("%s has %d tabs, %d asked for", c.Name, t, want), Help: "plan the job again, or ask for fewer"}.With(float64(t), float64(want), ""))
+		}
+		if c.Tabs.Auto && t == 0 && c.Onion <= 0 {
+			p.fault("holding", diag.Finding{Code: "tab-missing", Severity: diag.Stop, Subject: p.progs[0].src.File, Cut: c.Name,
+				Message: c.Name + " is to be held by tabs and has none", Help: "plan the job again"})
+		}
+		if t == 0 && c.Onion <= 0 {
+			p.loose(i)
+		}
+	}
+	p.say("holding", "%d parts, %d slugs, %d tabs", parts, slugs, count)
+}
+
+// loose warns of what comes free with its last cut, and refuses a cut in it
+// after that.
+func (p *prover) loose(i int) {
+	c := &p.w.Cuts[i]
+	at := c.Regions[0].Bounds().Center()
+	d := c.Frame.Inverse().Apply(at)
+	switch {
+	case c.Kind == work.PartCut:
+		p.fault("holding", diag.Finding{Code: "part-free", Severity: diag.Warn, Subject: p.progs[0].src.File, Cut: c.Name,
+			Message: c.Name + " comes loose with its last cut", Help: "add tabs or an onion skin, or hold it by vacuum or tape"}.On(d.X, d.Y))
+	case c.Open:
+		p.fault("holding", diag.Finding{Code: "slug-drops", Severity: diag.Note, Subject: p.progs[0].src.File, Cut: c.Name,
+			Message: c.Name + " drops its slug, as the job says"}.On(d.X, d.Y))
+	default:
+		p.fault("holding", diag.Finding{Code: "slug-loose", Severity: diag.Warn, Subject: p.progs[0].src.File, Cut: c.Name,
+			Message: "the slug of " + c.Name + " is not held: the cutter may throw it, or it falls in", Help: "add tabs, or tape over it and say loose = true"}.On(d.X, d.Y))
+	}
+	last := -1 // ordinal of the last move that cuts it through
+	f := keepout.NewField(c.Regions)
+	type late struct{ prog, move, cut int }
+	var after []late
+	for k, pr := range p.progs {
+		for j := range pr.replay.Moves {
+			v := p.verdicts[k][j]
+			if v.cut < 0 {
+				continue
+			}
+			m := &pr.replay.Moves[j]
+			cv := newCurve(m)
+			if cv.rapid {
+				continue
+			}
+			ord := p.ordinal(k, j)
+			if int(v.cut) == i || c.Kind == work.PartCut && p.areas.list[v.cut].outside != nil && f.Dist(geom.Pt(m.To[0], m.To[1])) <= 2*p.radiusOf(c.Cutter) {
+				if float64(v.deep) >= p.w.Thickness {
+					last = ord
+				}
+				continue
+			}
+			if f.Inside(geom.Pt(m.To[0], m.To[1])) {
+				after = append(after, late{k, j, int(v.cut)})
+			}
+		}
+	}
+	for _, a := range after {
+		if last >= 0 && p.ordinal(a.prog, a.move) > last {
+			what := "the slug of " + c.Name
+			if c.Kind == work.PartCut {
+				what = c.Name
+			}
+			fd := diag.Finding{Code: "loose-part", Severity: diag.Stop, Subject: p.progs[a.prog].src.File, Cut: p.w.Cuts[a.cut].Name,
+				Message: fmt.Sprintf("%s is cut in %s after that came loose", p.w.Cuts[a.cut].Name, what), Help: "cut it first, or hold the part by tabs"}
+			p.fault("holding", p.place(fd, c.Frame, p.progs[a.prog].replay.Moves[a.move].To, p.progs[a.prog], a.move))
+			return
+		}
+	}
+}

@@ -1,0 +1,206 @@
+package proof
+
+import (
+	"math"
+
+	"sparclear/pkg/geom"
+	"sparclear/pkg/keepout"
+	"sparclear/pkg/rs274"
+	"sparclear/pkg/shop"
+	"sparclear/pkg/work"
+)
+
+// strokeSag is how far the straight strokes that stand for an arc may stray from
+// it, mm. It is taken off wherever strokes are measured.
+const strokeSag = 0.002
+
+// strokes is where the axis of one cutter certainly went at least as deep as
+// asked for, as straight lines.
+type strokes struct {
+	tool int
+	segs []geom.Seg
+	last int // largest ordinal (program and move) among them
+	f    *keepout.Field
+}
+
+// swept holds the strokes of one cut, one group for each cutter.
+type swept []*strokes
+
+func (s *swept) group(tool int) *strokes {
+	for _, g := range *s {
+		if g.tool == tool {
+			return g
+		}
+	}
+	g := &strokes{tool: tool}
+	*s = append(*s, g)
+	return g
+}
+
+func (s swept) prepare() {
+	for _, g := range s {
+		g.f = keepout.NewEdges(g.segs)
+	}
+}
+
+// covers tells whether every point of the segment, which strays from its chord
+// by at most sag, is within grow mm of where a cutter swept: certified, since
+// the distance to a straight stroke is convex and so largest at an end.
+func (s swept) covers(e geom.Seg, grow float64, radius func(int) float64) bool {
+	sag := math.Abs(e.Bulge) * e.A.Dist(e.B) / 2
+	m := e.A.Lerp(e.B, 0.5)
+	for _, g := range s {
+		_, q, ok := g.f.Nearest(m)
+		if ok && math.Max(q.Dist(e.A), q.Dist(e.B))+sag+strokeSag <= radius(g.tool)+grow {
+			return true
+		}
+	}
+	return false
+}
+
+// near returns the smallest of distance from m to the axis less the radius.
+func (s swept) near(m geom.Point, radius func(int) float64) float64 {
+	d := math.Inf(1)
+	for _, g := range s {
+		d = math.Min(d, g.f.EdgeDist(m)+keepout.Slack+strokeSag-radius(g.tool))
+	}
+	return d
+}
+
+// demand is the least depth of the tip for one purpose, below the local skin.
+type demand struct {
+	depth   float64 // mm
+	through bool    // to be reached under the whole footprint
+}
+
+// gather collects, for every cut, the strokes that meet the demand.
+func (p *prover) gather(want func(c *work.Cut) (demand, bool)) []swept {
+	out := make([]swept, len(p.w.Cuts))
+	needs := make([]demand, len(p.w.Cuts))
+	boxes := make([]geom.Box, len(p.w.Cuts))
+	for i := range p.w.Cuts {
+		boxes[i] = geom.EmptyBox()
+		d, ok := want(&p.w.Cuts[i])
+		if !ok {
+			continue
+		}
+		needs[i] = d
+		boxes[i] = p.cutBox(i)
+	}
+	tree := newBoxTree(boxes)
+	for k, pr := range p.progs {
+		for j := range pr.replay.Moves {
+			m := &pr.replay.Moves[j]
+			if m.Motion == rs274.Rapid || m.Motion == rs274.Probe || p.verdicts[k][j].cut < 0 {
+				continue
+			}
+			t := pr.toolOf(j)
+			cv := newCurve(m)
+			b := cv.bounds()
+			tree.visit(b.xy, func(i int) {
+				n := cv.parts()
+				for a := 0; a < n; a++ {
+					p.sweep(&cv, t, float64(a)/float64(n), float64(a+1)/float64(n), needs[i], out[i].group(t), p.ordinal(k, j), 0)
+				}
+			})
+		}
+	}
+	for i := range out {
+		out[i].prepare()
+	}
+	return out
+}
+
+// ordinal numbers the moves of all programs in the order in which they run.
+func (p *prover) ordinal(prog, move int) int {
+	for _, pr := range p.progs[:prog] {
+		move += len(pr.replay.Moves)
+	}
+	return move
+}
+
+// cutBox is the box of a cut's outlines, grown so that every stroke that can
+// serve it meets the box.
+func (p *prover) cutBox(i int) geom.Box {
+	c := &p.w.Cuts[i]
+	b := geom.EmptyBox()
+	for _, g := range c.Regions {
+		b = b.Union(g.Bounds())
+	}
+	for _, ch := range c.Chains {
+		b = b.Union(ch.Bounds())
+	}
+	for _, q := range c.Points {
+		b = b.Extend(q)
+	}
+	r := 0.0
+	for k := range p.tools {
+		r = math.Max(r, p.tools[k].cutter.Diameter/2)
+	}
+	if b.Empty() {
+		return b
+	}
+	return b.Grow(r + p.areas.list[i].tol + 0.1)
+}
+
+// sweep adds the parts of t0..t1 that certainly meet the demand.
+func (p *prover) sweep(cv *curve, tool int, t0, t1 float64, d demand, out *strokes, ord, level int) {
+	pc := cv.piece(t0, t1)
+	least, most := p.tipDepth(cv, &pc, t0, t1)
+	need := d.depth
+	if d.through {
+		t := &p.tools[tool]
+		slope := 0.0
+		if !p.flat {
+			slope = p.w.Skin.Slope(pc.box.Grow(t.cutter.Diameter / 2))
+		}
+		need += t.profile(t.cutter.Diameter/2) + float64(slope*t.cutter.Diameter/2)
+	}
+	if most < need-1e-9 {
+		return
+	}
+	if least < need-1e-9 {
+		if level > 20 || pc.box.Size().Len() < 0.01 && pc.zhi-pc.zlo < 0.002 {
+			return
+		}
+		mid := (t0 + t1) / 2
+		p.sweep(cv, tool, t0, mid, d, out, ord, level+1)
+		p.sweep(cv, tool, mid, t1, d, out, ord, level+1)
+		return
+	}
+	out.last = max(out.last, ord)
+	sag := math.Abs(pc.seg.Bulge) * pc.seg.A.Dist(pc.seg.B) / 2
+	n := 1
+	if sag > strokeSag/2 {
+		n = int(math.Ceil(math.Sqrt(sag / (strokeSag / 2))))
+	}
+	for i := 0; i < n; i++ {
+		a, b := pc.seg.At(float64(i)/float64(n)), pc.seg.At(float64(i+1)/float64(n))
+		out.segs = append(out.segs, geom.Line(a, b))
+	}
+}
+
+// tipDepth returns bounds of the depth of the tip below the local skin.
+func (p *prover) tipDepth(cv *curve, pc *piece, t0, t1 float64) (least, most float64) {
+	if p.flat {
+		return p.level - pc.zhi - pc.slack, p.level - pc.zlo + pc.slack
+	}
+	box := pc.box.Grow(pc.slack)
+	slope, bend := p.w.Skin.Slope(box), p.w.Skin.Bend(box)
+	if r := pc.seg.Radius(); !math.IsInf(r, 1) && r > 0 {
+		bend += slope / r
+	}
+	l := pc.seg.Length()
+	stray := float64(bend*l*l)/8 + float64(pc.slack*(1+slope))
+	a, b := cv.at(t0), cv.at(t1)
+	da := p.w.Skin.Height(geom.Pt(a[0], a[1])) - a[2]
+	db := p.w.Skin.Height(geom.Pt(b[0], b[1])) - b[2]
+	if cv.plane != rs274.XY {
+		lo, hi := p.w.Skin.Range(box)
+		return lo - pc.zhi - pc.slack, hi - pc.zlo + pc.slack
+	}
+	return math.Min(da, db) - stray, math.Max(da, db) + stray
+}
+
+// flatEnd tells whether the walls that a cutter leaves are upright from its tip.
+func flatEnd(c shop.Cutter) bool { return c.Kind == shop.Flat || c.Kind == "" }
