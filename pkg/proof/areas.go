@@ -21,6 +21,7 @@ type area struct {
 	round   float64
 	corners []corner // sharp inside corners with relief
 	box     geom.Box
+	size    float64 // area of the box, mm²; +Inf for outside
 	tol     float64
 }
 
@@ -113,6 +114,11 @@ func newAreas(w *work.Work) *areas {
 			g.box = everywhere
 		} else if !g.box.Empty() {
 			g.box = g.box.Grow(g.tol + r)
+		}
+		g.size = math.Inf(1)
+		if g.outside == nil {
+			s := g.box.Size()
+			g.size = s.X * s.Y
 		}
 		a.list = append(a.list, g)
 	}

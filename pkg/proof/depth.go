@@ -263,7 +263,7 @@ func (c *crawl) stocked(p *piece) bool {
 // place finds the cut in whose area the piece lies, whose limit it keeps and
 // whose cutter it uses; otherwise what is wrong.
 func (c *crawl) place(p *piece, r, deep, err float64) (int, offence) {
-	best, limit := -1, math.Inf(1)
+	best, limit, smallest := -1, math.Inf(1), math.Inf(1) // the smallest area is the one meant
 	wrong, deepCut, nearCut := -1, -1, -1
 	deepLimit, over := math.Inf(-1), math.Inf(1)
 	c.p.areas.boxes.visit(p.box, func(i int) {
@@ -281,8 +281,8 @@ func (c *crawl) place(p *piece, r, deep, err float64) (int, offence) {
 		case a.cut.Cutter != c.tool:
 			wrong = i
 		default:
-			if a.cut.Limit < limit {
-				best, limit = i, a.cut.Limit
+			if a.size < smallest || a.size == smallest && a.cut.Limit < limit {
+				best, limit, smallest = i, a.cut.Limit, a.size
 			}
 		}
 	})

@@ -246,8 +246,9 @@ func (s *sensor) cutting(i int, mv *rs274.Move, st *rs274.State, c *work.Cut, de
 // descent checks how a move goes down.
 func (s *sensor) descent(i int, mv *rs274.Move, c *work.Cut, deep float64, stop func(code string, by, limit float64, unit, message, help string)) {
 	dz := mv.From[2] - mv.To[2]
-	if dz <= 1e-9 {
-		return
+	u, e := s.p.w.Skin.Error(geom.EmptyBox().Extend(geom.Pt(mv.To[0], mv.To[1])))
+	if dz <= 1e-9 || deep <= s.p.budgets[s.pr.toolOf(i)].depth(u, e) {
+		return // not down, or down to the surface only
 	}
 	t := s.p.tools[s.pr.toolOf(i)].cutter
 	l := mv.Length()
@@ -268,8 +269,17 @@ func (s *sensor) descent(i int, mv *rs274.Move, c *work.Cut, deep float64, stop 
 	if s.p.flat {
 		slope = 0
 	}
-	if g := dz / across; c.Ramp > 0 && g > math.Tan(c.Ramp)*ratio+slope {
-		stop("ramp-steep", math.Atan(g)*180/math.Pi, c.Ramp*180/math.Pi, "°", fmt.Sprintf("ramps at %.1f°, the cut asks for %.1f°", math.Atan(g)*180/math.Pi, c.Ramp*180/math.Pi), "ramp more gently")
+	if g := dz / across; c.Ramp > 0 && g > math.Tan(c.Ramp)*ratio+slope && dz > c.Tabs.Height*ratio {
+		// A cutter that cuts at its centre only wears faster; another one presses
+		// on what it cannot cut. The way down beside a tab is as short as the tab.
+		sev := diag.Stop
+		if t.CentreCutting {
+			sev = diag.Warn
+		}
+		s.add("ramp-steep "+c.Name, g, i, c.Frame, func() diag.Finding {
+			return diag.Finding{Code: "ramp-steep", Severity: sev, Cut: c.Name, Help: "ramp more gently",
+				Message: fmt.Sprintf("%s: ramps at %.1f°, the cut asks for %.1f°", c.Name, math.Atan(g)*180/math.Pi, c.Ramp*180/math.Pi)}.With(math.Atan(g)*180/math.Pi, c.Ramp*180/math.Pi, "°")
+		})
 	}
 }
 
