@@ -140,10 +140,14 @@ func Fit(hole, shaft string, nominal float64) (least, most float64, f *diag.Find
 	return hl - su, hu - sl, nil
 }
 
+// routedSpread is what bending and wear of the cutter and the change of its
+// diameter add to a routed size, mm: common practice, no source.
+const routedSpread = 0.02
+
 // Holds returns the width in mm of the tolerance that the machine holds on a
-// routed size: its reversal value, which both flanks share, and its runout.
-// Common practice: a reversal value of 0.05 to 0.15 mm gives IT11 to IT13.
-func (m Machine) Holds() float64 { return m.Reversal + m.Runout }
+// routed size: its reversal value, its runout, and 0.02 mm for the cutter. Common
+// practice: a reversal value of 0.05 to 0.15 mm gives IT11 to IT13.
+func (m Machine) Holds() float64 { return m.Reversal + m.Runout + routedSpread }
 
 // JudgeClass warns when a class is finer than the machine holds (code
 // "fit-too-fine"). The honest way is to cut undersize and to ream or sand to size.
@@ -162,7 +166,7 @@ func JudgeClass(m Machine, class string, nominal float64) diag.List {
 	}
 	return diag.List{diag.Finding{Code: "fit-too-fine", Severity: diag.Warn,
 		Message: fmt.Sprintf("%.4g %s allows %.0f µm, the machine holds %.0f µm, %s", nominal, class, width*1000, holds*1000, held),
-		Help:    fmt.Sprintf("cut %.2f mm undersize and drill or ream to size, or take a wider class", math.Ceil(holds*100)/100)}.With(width, holds, "mm")}
+		Help:    fmt.Sprintf("cut %.2f mm undersize and drill or ream to size, or take a wider class", math.Ceil(holds*100-1e-9)/100)}.With(width, holds, "mm")}
 }
 
 // JudgeFit warns of a fit finer than the machine holds, and of an interference

@@ -210,6 +210,11 @@ func (s *stack[T]) resolve(name string, level int, trail []string) (entry[T], di
 			}
 		}
 		e, faults := s.resolve(like, below, trail)
+		if faults.Has("profile-circle") {
+			f.Code, f.Message = "profile-circle", "is like itself by way of "+clip(like)
+			f.Help = "give one of them its own values"
+			return entry[T]{}, f
+		}
 		if faults.Blocks() {
 			f.Code, f.Message = "profile-base", fmt.Sprintf("is like %q, which is faulty", clip(like))
 			f.Help = "correct " + clip(like) + " first"

@@ -10,7 +10,6 @@ import (
 // bounds only catch slips of the pen; they are wide on purpose.
 
 var (
-	anyLength  = bounds{-maxLength, maxLength, false}
 	someLength = bounds{0, 1e5, true}
 	orNoLength = bounds{0, 1e5, false}
 	someSpeed  = bounds{0, 1e6, true}

@@ -3,7 +3,6 @@ package shop
 import (
 	"fmt"
 	"math"
-	"sort"
 	"strings"
 )
 
@@ -71,10 +70,13 @@ func NameHole(d float64) (name string, ambiguous bool) {
 	if len(found) == 0 {
 		return "", false
 	}
-	sort.SliceStable(found, func(i, j int) bool { return found[i].dist < found[j].dist })
-	names := []string{found[0].name}
-	for _, f := range found[1:] {
-		if f.dist <= found[0].dist+tie {
+	least := math.Inf(1)
+	for _, f := range found {
+		least = math.Min(least, f.dist)
+	}
+	var names []string // in the order of the table, whatever the rounding
+	for _, f := range found {
+		if f.dist <= least+tie {
 			names = append(names, f.name)
 		}
 	}
