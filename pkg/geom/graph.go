@@ -214,9 +214,8 @@ func (g *graph) links(ps []piece) links {
 func (l *links) leaving(n int32) []int32  { return l.leave[l.off[n]:l.off[n+1]] }
 func (l *links) reaching(n int32) []int32 { return l.reach[l.on[n]:l.on[n+1]] }
 
-// deadEnds drops pieces that lead nowhere, again and again. keep marks nodes at
-// which a path may end.
-func (g *graph) deadEnds(ps []piece, keep func(node int32) bool) {
+// deadEnds drops pieces that lead nowhere, again and again.
+func (g *graph) deadEnds(ps []piece) {
 	l := g.links(ps)
 	in, out := make([]int32, len(g.at)), make([]int32, len(g.at))
 	var todo []int32
@@ -229,9 +228,6 @@ func (g *graph) deadEnds(ps []piece, keep func(node int32) bool) {
 	for len(todo) > 0 {
 		n := todo[len(todo)-1]
 		todo = todo[:len(todo)-1]
-		if keep != nil && keep(n) {
-			continue
-		}
 		if in[n] == 0 {
 			for _, k := range l.leaving(n) {
 				if p := &ps[k]; !p.dead {
@@ -417,58 +413,83 @@ func clockwise(u, v Point) float64 {
 	return a
 }
 
+// measure returns the signed area and the length of a loop.
+func (g *graph) measure(ps []piece, loop []int32) (area, length float64) {
+	o := g.at[ps[loop[0]].from]
+	for _, k := range loop {
+		s := g.seg(&ps[k])
+		area += s.A.Sub(o).Cross(s.B.Sub(o))/2 + s.sliver()
+		length += s.Length()
+	}
+	return area, length
+}
+
 // contour turns a loop of pieces into a contour: neighbours of one support
 // become one again, arcs are cut only where they pass half a turn.
 func (g *graph) contour(ps []piece, loop []int32) Contour {
 	n := len(loop)
-	same := func(i, j int32) bool {
-		return g.group[ps[i].curve] == g.group[ps[j].curve] && g.group[ps[i].curve] >= 0
-	}
 	first := 0
-	for first < n && same(loop[(first+n-1)%n], loop[first]) {
+	for first < n && g.same(ps, loop[(first+n-1)%n], loop[first]) {
 		first++
 	}
 	if first == n {
 		first = 0
 	}
-	out := make(Contour, 0, n)
-	for k := 0; k < n; {
-		p := &ps[loop[(first+k)%n]]
-		a := g.at[p.from]
+	turned := loop
+	if first > 0 {
+		turned = append(append(make([]int32, 0, n), loop[first:]...), loop[:first]...)
+	}
+	return g.vertices(ps, turned)
+}
+
+// chain turns a run of pieces into a chain.
+func (g *graph) chain(ps []piece, run []int32) Chain {
+	end := g.at[ps[run[len(run)-1]].to]
+	return Chain(append(g.vertices(ps, run), Vertex{Point: end}))
+}
+
+// same tells whether two pieces are parts of one support.
+func (g *graph) same(ps []piece, i, j int32) bool {
+	return g.group[ps[i].curve] == g.group[ps[j].curve]
+}
+
+// vertices returns the corners of a run of pieces but for its end.
+func (g *graph) vertices(ps []piece, run []int32) []Vertex {
+	out := make([]Vertex, 0, len(run))
+	for k := 0; k < len(run); {
 		m := k + 1
-		for m < n && same(loop[(first+m-1)%n], loop[(first+m)%n]) {
+		for m < len(run) && g.same(ps, run[m-1], run[m]) {
 			m++
 		}
-		out = g.appendRun(out, ps, loop, first+k, first+m, a)
+		out = g.appendRun(out, ps, run[k:m])
 		k = m
 	}
 	return out
 }
 
-// appendRun adds pieces lo..hi of a loop, all of one support.
-func (g *graph) appendRun(out Contour, ps []piece, loop []int32, lo, hi int, a Point) Contour {
-	n := len(loop)
-	c := &g.cs[ps[loop[lo%n]].curve]
+// appendRun adds pieces that are all of one support.
+func (g *graph) appendRun(out []Vertex, ps []piece, run []int32) []Vertex {
+	first := &ps[run[0]]
+	c := &g.cs[first.curve]
+	a := g.at[first.from]
 	if c.R == 0 {
 		return append(out, Vertex{a, 0})
 	}
+	if len(run) == 1 {
+		return append(out, Vertex{a, g.seg(first).Bulge})
+	}
 	turn := 0.0 // a quarter of it
-	for k := lo; k < hi; k++ {
-		turn += math.Atan(g.seg(&ps[loop[k%n]]).Bulge)
+	for _, k := range run {
+		turn += math.Atan(g.seg(&ps[k]).Bulge)
 	}
 	if math.Abs(turn) <= math.Pi/4+1e-9 {
-		if hi-lo == 1 {
-			return append(out, Vertex{a, g.seg(&ps[loop[lo%n]]).Bulge})
-		}
 		return append(out, Vertex{a, math.Tan(turn)})
 	}
 	// more than half a turn: two halves, the middle on the circle
-	b := g.at[ps[loop[(hi-1)%n]].to]
-	m := Seg{a, b, math.Tan(turn)}.Mid()
+	m := Seg{a, g.at[ps[run[len(run)-1]].to], math.Tan(turn)}.Mid()
 	if math.Abs(turn) > 1.3 { // about a full turn: the ends tell little
 		cen := c.A.Add(c.C)
-		v := a.Sub(cen)
-		m = cen.Add(rotate(v, 2*turn))
+		m = cen.Add(rotate(a.Sub(cen), 2*turn))
 	}
 	h := math.Tan(turn / 2)
 	return append(out, Vertex{a, h}, Vertex{m, h})

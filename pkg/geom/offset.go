@@ -93,7 +93,7 @@ var validSteps = [...]float64{validSlack, 1e-8, 1e-7, 1e-6}
 // offset returns the loops of the offset by d and how many attempts it took.
 func (in *prepared) offset(d float64) ([]Contour, int, error) {
 	if math.IsNaN(d) || math.IsInf(d, 0) {
-		return nil, 0, diag.Finding{Code: "offset-not-finite", Severity: diag.Stop, Message: "the offset asked for is not a finite number"}
+		return nil, 0, notFinite()
 	}
 	if len(in.cs) == 0 {
 		return nil, 1, nil
@@ -101,21 +101,39 @@ func (in *prepared) offset(d float64) ([]Contour, int, error) {
 	if d == 0 {
 		return in.back(in.contours()), 1, nil
 	}
+	var out []Contour
+	tries, err := in.attempts(d, func(w *offsetting) (ok bool) {
+		out, ok = w.run()
+		return ok
+	})
+	if err != nil {
+		return nil, tries, err
+	}
+	return in.back(out), tries, nil
+}
+
+func notFinite() error {
+	return diag.Finding{Code: "offset-not-finite", Severity: diag.Stop,
+		Message: "the offset asked for is not a finite number"}
+}
+
+// attempts tries the offset by d with one set of tolerances after the other
+// until one passes every check, and returns how many it took.
+func (in *prepared) attempts(d float64, do func(w *offsetting) bool) (int, error) {
 	var place Point
 	tries := 0
 	for _, scale := range [...]float64{1, 1 + 1e-9, 1 - 1e-9} {
 		for _, tn := range nodeSteps {
 			tries++
 			w := offsetting{in: in, d: d * scale, tn: tn}
-			out, ok := w.run()
-			if ok {
-				return in.back(out), tries, nil
+			if do(&w) {
+				return tries, nil
 			}
 			place = w.fault
 		}
 	}
 	place = place.Add(in.org)
-	return nil, tries, diag.Finding{
+	return tries, diag.Finding{
 		Code: "offset-unproven", Severity: diag.Stop,
 		Message: fmt.Sprintf("the outline moved by %.4g mm could not be verified", d),
 		Help:    "look at the outline near this place for edges that almost touch, and simplify it there",
@@ -133,7 +151,21 @@ type offsetting struct {
 	marks []Point
 }
 
+// run returns the loops of the offset as contours.
 func (w *offsetting) run() ([]Contour, bool) {
+	loops, ps, ok := w.loops()
+	if !ok {
+		return nil, false
+	}
+	out := make([]Contour, len(loops))
+	for i, l := range loops {
+		out[i] = w.g.contour(ps, l)
+	}
+	return out, true
+}
+
+// loops returns the verified loops of the offset as lists of pieces.
+func (w *offsetting) loops() ([][]int32, []piece, bool) {
 	w.r = math.Abs(w.d)
 	w.g.tn, w.g.tt = w.tn, w.tn/20
 	w.rawCurves()
@@ -146,18 +178,18 @@ func (w *offsetting) run() ([]Contour, bool) {
 			ps[i].dead = near[i] < w.r-slack
 		}
 		w.g.twins(ps)
-		w.g.deadEnds(ps, nil)
+		w.g.deadEnds(ps)
 		w.g.twins(ps)
-		w.g.deadEnds(ps, nil)
+		w.g.deadEnds(ps)
 		if n := w.g.unbalanced(ps); n >= 0 {
 			w.fault = w.g.at[n]
 			continue
 		}
-		if out, ok := w.finish(all, ps, near, slack); ok {
-			return out, true
+		if out, ok := w.finish(all, ps, near); ok {
+			return out, ps, true
 		}
 	}
-	return nil, false
+	return nil, nil, false
 }
 
 // distances gives for every piece the distance of its middle from the input, or
@@ -181,19 +213,18 @@ func (w *offsetting) distances(ps []piece) []float64 {
 }
 
 // finish follows the live pieces and checks the result.
-func (w *offsetting) finish(all, ps []piece, near []float64, slack float64) ([]Contour, bool) {
+func (w *offsetting) finish(all, ps []piece, near []float64) ([][]int32, bool) {
 	loops, ok := w.g.loops(ps)
-	if !ok {
+	if !ok || !w.checkPieces(ps) {
 		return nil, false
 	}
-	if !w.checkPieces(ps) {
-		return nil, false
-	}
-	var out []Contour
+	kept := loops[:0]
 	for _, l := range loops {
-		c := w.g.contour(ps, l)
-		a, per := c.Area(), c.Length()
-		if math.Abs(a) < offsetError*per {
+		area, length := w.g.measure(ps, l)
+		if math.Abs(area) < thinnest*length {
+			for _, k := range l {
+				ps[k].dead = true
+			}
 			continue
 		}
 		// the material lies on the left: outside of the input where it grows,
@@ -203,12 +234,9 @@ func (w *offsetting) finish(all, ps []piece, near []float64, slack float64) ([]C
 			w.fault = m
 			return nil, false
 		}
-		out = append(out, c)
+		kept = append(kept, l)
 	}
-	if !w.checkMissing(all, ps, near, slack, out) {
-		return nil, false
-	}
-	return out, true
+	return kept, w.checkMissing(all, ps, near)
 }
 
 // checkPieces verifies that both ends of every piece that stays lie at the
@@ -247,7 +275,7 @@ func (in *prepared) toSource(tag int32, q Point) float64 {
 
 // checkMissing looks at what was dropped: a point of it that lies on the true
 // boundary must lie on the result.
-func (w *offsetting) checkMissing(all, ps []piece, near []float64, slack float64, out []Contour) bool {
+func (w *offsetting) checkMissing(all, ps []piece, near []float64) bool {
 	var f *field
 	for i := range ps {
 		if !ps[i].dead {
@@ -266,7 +294,7 @@ func (w *offsetting) checkMissing(all, ps []piece, near []float64, slack float64
 				continue
 			}
 			if f == nil {
-				f = newField(curvesOf(out))
+				f = w.result(ps)
 			}
 			if f.closer(q, -1, 2*offsetError, 0) > offsetError {
 				w.fault = q
@@ -275,6 +303,17 @@ func (w *offsetting) checkMissing(all, ps []piece, near []float64, slack float64
 		}
 	}
 	return true
+}
+
+// result indexes the pieces that stay.
+func (w *offsetting) result(ps []piece) *field {
+	var cs []curve
+	for i := range ps {
+		if !ps[i].dead {
+			cs = append(cs, newCurve(w.g.seg(&ps[i])))
+		}
+	}
+	return newField(cs)
 }
 
 // isTrue tells whether q, on a raw curve, is certainly on the true boundary: at

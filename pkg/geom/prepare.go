@@ -141,48 +141,56 @@ func arrange(cs []Contour) {
 	if len(cs) < 2 {
 		return
 	}
+	out := make([]Contour, len(cs))
+	for i, k := range spatialOrder(cs) {
+		out[i] = cs[k]
+	}
+	copy(cs, out)
+}
+
+// spatialOrder returns the numbers of the contours along a Hilbert curve over
+// the middles of their boxes; ties go by box, then by vertices.
+func spatialOrder(cs []Contour) []int {
+	out := make([]int, len(cs))
+	if len(cs) < 2 {
+		return out
+	}
+	type item struct {
+		key uint32
+		box Box
+		at  int
+	}
+	items := make([]item, len(cs))
 	box := EmptyBox()
-	mid := make([]Box, len(cs))
 	for i, c := range cs {
 		b := EmptyBox()
 		for _, v := range c {
 			b = b.Extend(v.Point)
 		}
-		mid[i] = b
+		items[i] = item{box: b, at: i}
 		box = box.Union(b)
 	}
 	s := box.Size()
 	scale := 65535 / math.Max(1e-9, math.Max(s.X, s.Y))
-	type item struct {
-		key uint32
-		box Box
-		c   Contour
-	}
-	items := make([]item, len(cs))
-	for i := range cs {
-		p := mid[i].Center().Sub(box.Min)
-		items[i] = item{hilbert(uint32(p.X*scale), uint32(p.Y*scale)), mid[i], cs[i]}
+	for i := range items {
+		if it := &items[i]; !it.box.Empty() {
+			p := it.box.Center().Sub(box.Min)
+			it.key = hilbert(uint32(p.X*scale), uint32(p.Y*scale))
+		}
 	}
 	slices.SortFunc(items, func(a, b item) int {
-		if a.key != b.key {
-			return cmp.Compare(a.key, b.key)
-		}
-		if c := comparePoints(a.box.Min, b.box.Min); c != 0 {
-			return c
-		}
-		if c := comparePoints(a.box.Max, b.box.Max); c != 0 {
-			return c
-		}
-		return slices.CompareFunc(a.c, b.c, func(v, w Vertex) int {
-			if c := comparePoints(v.Point, w.Point); c != 0 {
-				return c
-			}
-			return cmp.Compare(v.Bulge, w.Bulge)
-		})
+		return cmp.Or(cmp.Compare(a.key, b.key), comparePoints(a.box.Min, b.box.Min),
+			comparePoints(a.box.Max, b.box.Max), slices.CompareFunc(cs[a.at], cs[b.at], compareVertices),
+			cmp.Compare(a.at, b.at))
 	})
 	for i := range items {
-		cs[i] = items[i].c
+		out[i] = items[i].at
 	}
+	return out
+}
+
+func compareVertices(v, w Vertex) int {
+	return cmp.Or(comparePoints(v.Point, w.Point), cmp.Compare(v.Bulge, w.Bulge))
 }
 
 func comparePoints(p, q Point) int {
