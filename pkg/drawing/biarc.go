@@ -1,0 +1,205 @@
+package drawing
+
+import (
+	"math"
+
+	"sparclear/pkg/geom"
+)
+
+// smooth is a curve with a direction at every parameter. Between two of its
+// breaks it has no corner.
+type smooth interface {
+	// at returns the point and the derivative at t.
+	at(t float64) (geom.Point, geom.Point)
+}
+
+// biarc returns two arcs that leave a along ta and reach b along tb (unit
+// directions), and meet tangent to each other. Of the one-parameter family it
+// takes the one with equal tangent lengths, whose greatest distance from a
+// curve with these ends goes to |k'| h³/324 on a span of length h.
+//
+// Source: D. S. Meek, D. J. Walton, "Approximating smooth planar curves by arc
+// splines", Journal of Computational and Applied Mathematics 59 (1995) 221-231.
+func biarc(a, ta, b, tb geom.Point) (geom.Seg, geom.Seg, bool) {
+	v := b.Sub(a)
+	l := v.Len()
+	if l == 0 {
+		return geom.Seg{}, geom.Seg{}, false
+	}
+	// |v - d(ta+tb)| = 2d makes the two control polygons meet in line.
+	s := v.Dot(ta.Add(tb))
+	k := 2 * (1 - ta.Dot(tb))
+	var d float64
+	if q := float64(s*s) + float64(k*l*l); k < 1e-12 {
+		if s <= 0 {
+			return geom.Seg{}, geom.Seg{}, false
+		}
+		d = l * l / (2 * s)
+	} else if d = l * l / (s + math.Sqrt(q)); s < 0 {
+		d = (math.Sqrt(q) - s) / k
+	}
+	if !(d > 0) || d > 1e6*l {
+		return geom.Seg{}, geom.Seg{}, false
+	}
+	j := a.Add(ta.Mul(d)).Add(b.Sub(tb.Mul(d))).Mul(0.5)
+	one := geom.Seg{A: a, B: j, Bulge: tangentBulge(ta, j.Sub(a))}
+	two := geom.Seg{A: j, B: b, Bulge: tangentBulge(b.Sub(j), tb)}
+	return one, two, true
+}
+
+// tangentBulge returns the bulge of the arc whose tangent and chord point along
+// u and w: the angle between them is half the sweep.
+func tangentBulge(u, w geom.Point) float64 {
+	return math.Tan(math.Atan2(u.Cross(w), u.Dot(w)) / 2)
+}
+
+// stray returns the greatest distance of the curve between t0 and t1 from the
+// segments, looked at in n places.
+func stray(c smooth, t0, t1 float64, one, two geom.Seg, n int) float64 {
+	worst := 0.0
+	for i := 1; i < n; i++ {
+		p, _ := c.at(t0 + (t1-t0)*float64(i)/float64(n))
+		worst = math.Max(worst, math.Min(one.Dist(p), two.Dist(p)))
+	}
+	return worst
+}
+
+// maxArcs bounds what one curve may become.
+const maxArcs = 20_000
+
+// arcsAlong stands arcs for the curve between the breaks, tangent to each other
+// and to the curve, within tol of it. Each step goes as far as the tolerance
+// lets it: the error of a biarc grows with the third power of its span. probe
+// is how many places of one break-to-break span must be looked at.
+func arcsAlong(c smooth, breaks []float64, tol float64, probe int) []geom.Seg {
+	var out []geom.Seg
+	aim := tol * 0.95 // the places between those looked at
+	for i := 0; i+1 < len(breaks); i++ {
+		t, end := breaks[i], breaks[i+1]
+		step := end - t
+		for t != end {
+			if len(out) >= maxArcs {
+				p, _ := c.at(t)
+				q, _ := c.at(end)
+				out = append(out, geom.Line(p, q))
+				break
+			}
+			one, two, next := longestStep(c, t, end, step, aim, probe)
+			out = append(out, one, two)
+			step = next - t
+			if rest := end - next; math.Abs(rest) < 1e-12*math.Abs(end-breaks[i]) {
+				next = end
+			}
+			t = next
+		}
+	}
+	return mergeArcs(out, tol*1e-4)
+}
+
+// longestStep finds how far one biarc from t reaches, at most to end.
+func longestStep(c smooth, t, end, step, aim float64, probe int) (geom.Seg, geom.Seg, float64) {
+	p, dp := c.at(t)
+	try := func(h float64) (geom.Seg, geom.Seg, float64) {
+		to := t + h
+		q, dq := c.at(to)
+		one, two, ok := biarc(p, travel(c, t, t, to, dp), q, travel(c, to, t, to, dq))
+		if !ok || math.Abs(one.Bulge) > 0.9 || math.Abs(two.Bulge) > 0.9 {
+			return one, two, math.Inf(1)
+		}
+		return one, two, stray(c, t, to, one, two, probe)
+	}
+	h := end - t
+	if math.Abs(step*1.5) < math.Abs(h) {
+		h = step * 1.5
+	}
+	one, two, err := try(h)
+	for range 60 {
+		if err <= aim {
+			break
+		}
+		k := 0.5
+		if !math.IsInf(err, 1) {
+			k = math.Max(0.3, math.Min(0.95, 0.97*math.Cbrt(aim/err)))
+		}
+		h *= k
+		one, two, err = try(h)
+	}
+	if math.IsInf(err, 1) { // a cusp: nothing but a straight line is left
+		q, _ := c.at(t + h)
+		m := p.Lerp(q, 0.5)
+		return geom.Line(p, m), geom.Line(m, q), t + h
+	}
+	if h != end-t && err < aim*0.5 { // room to grow once
+		g := h * math.Min(1.6, 0.97*math.Cbrt(aim/math.Max(err, aim*0.05)))
+		if math.Abs(g) > math.Abs(end-t) {
+			g = end - t
+		}
+		if o, w, e := try(g); e <= aim {
+			return o, w, t + g
+		}
+	}
+	return one, two, t + h
+}
+
+// travel returns the unit direction in which the curve is run at t, one end of
+// the span from-to; d is its derivative there. Where the derivative vanishes
+// (control points that coincide) a point close by tells.
+func travel(c smooth, t, from, to float64, d geom.Point) geom.Point {
+	if to < from {
+		d = d.Mul(-1)
+	}
+	if d.Len() > 1e-12 {
+		return d.Unit()
+	}
+	p, _ := c.at(t)
+	other, sign := to, 1.0
+	if t == to {
+		other, sign = from, -1
+	}
+	for k := 1e-6; k < 1; k *= 4 {
+		if q, _ := c.at(t + (other-t)*k); q.Dist(p) > 1e-12 {
+			return q.Sub(p).Unit().Mul(sign)
+		}
+	}
+	return geom.Point{}
+}
+
+// mergeArcs joins neighbours that lie on one circle or one line to within tol.
+func mergeArcs(in []geom.Seg, tol float64) []geom.Seg {
+	var out []geom.Seg
+	for _, s := range in {
+		if s.A == s.B {
+			continue
+		}
+		if math.Abs(s.Bulge)*s.A.Dist(s.B)/2 < 1e-10 { // flatter than any number written
+			s.Bulge = 0
+		}
+		n := len(out)
+		if n == 0 {
+			out = append(out, s)
+			continue
+		}
+		if m, ok := merged(out[n-1], s, tol); ok {
+			out[n-1] = m
+			continue
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+func merged(a, b geom.Seg, tol float64) (geom.Seg, bool) {
+	if a.B != b.A || a.Bulge*b.Bulge < 0 || (a.Bulge == 0) != (b.Bulge == 0) {
+		return a, false
+	}
+	if a.Bulge == 0 {
+		m := geom.Line(a.A, b.B)
+		return m, m.Dist(a.B) <= tol && a.B.Sub(a.A).Dot(b.B.Sub(b.A)) > 0
+	}
+	sweep := a.Sweep() + b.Sweep()
+	if math.Abs(sweep) > math.Pi {
+		return a, false
+	}
+	m := geom.Seg{A: a.A, B: b.B, Bulge: math.Tan(sweep / 4)}
+	return m, m.Dist(a.B) <= tol && m.Dist(a.Mid()) <= tol && m.Dist(b.Mid()) <= tol
+}

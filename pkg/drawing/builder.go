@@ -1,0 +1,231 @@
+package drawing
+
+import (
+	"sort"
+	"strings"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/geom"
+)
+
+// curve is one drawn thing: a line, an arc, a polyline, or what a spline became.
+// Its pieces stand one after the other in builder.pieces.
+type curve struct {
+	handle uint64
+	line   int32
+	layer  int32
+	first  int32
+	n      int32
+	closed bool
+}
+
+// pieceList holds segments in blocks, so that growing never copies them.
+type pieceList struct {
+	blocks [][]geom.Seg
+	n      int
+}
+
+const pieceBlock = 1 << 13
+
+func (l *pieceList) add(s geom.Seg) {
+	if l.n == len(l.blocks)*pieceBlock {
+		size := pieceBlock
+		if l.n == 0 {
+			size = 64
+		}
+		l.blocks = append(l.blocks, make([]geom.Seg, 0, size))
+	}
+	k := len(l.blocks) - 1
+	l.blocks[k] = append(l.blocks[k], s)
+	l.n++
+}
+
+func (l *pieceList) at(i int) *geom.Seg { return &l.blocks[i/pieceBlock][i%pieceBlock] }
+
+// builder gathers what the parser finds. Coordinates stay in drawing units
+// until finish, when the units are known.
+type builder struct {
+	name  string
+	o     Options
+	d     *Drawing
+	text  textReader
+	found diag.List
+	cut   string // kind of the entity inside which the file ended
+
+	layers    []layerState
+	layerByID map[string]int32
+	layerRaw  map[string]int32 // as the bytes of the file spell it
+	layerZero int32
+	wanted    map[string]bool
+
+	pieces pieceList
+	curves []curve
+	points []pointAt
+	labels []labelAt
+	later  []shape // curves and inserts, for when units and blocks are known
+
+	kinds   map[string]int
+	skipped map[string]int
+	tally   tally
+	notes   map[noteKey]*note
+
+	blocks  map[string]*block
+	inBlock *block
+
+	scale  float64 // drawing unit → mm
+	budget int     // pieces that inserts may still make
+}
+
+type layerState struct {
+	Layer
+	defined bool
+	want    bool
+	kinds   map[string]int
+}
+
+type pointAt struct {
+	at     geom.Point
+	handle uint64
+	layer  int32
+}
+
+type labelAt struct {
+	at     geom.Point
+	height float64
+	turn   float64
+	text   string
+	handle uint64
+	layer  int32
+}
+
+// tally counts what was left out on the way.
+type tally struct{ zero, hiddenPaper, hiddenEntity int }
+
+// block is a named group of shapes that INSERT puts somewhere.
+type block struct {
+	name   string
+	base   geom.Point
+	shapes []shape
+	xref   bool
+	space  bool // *Model_Space or *Paper_Space: not inserted, its shapes are elsewhere
+	size   int  // pieces that one copy makes, -1 not yet counted, -2 being counted
+	open   bool // being inserted, to notice a cycle
+}
+
+func newBuilder(name string, o Options) *builder {
+	b := &builder{
+		name: name, o: o, d: &Drawing{Name: name, Scale: 1},
+		layerByID: map[string]int32{}, layerRaw: map[string]int32{},
+		kinds: map[string]int{}, skipped: map[string]int{}, notes: map[noteKey]*note{},
+		blocks: map[string]*block{}, scale: 1, budget: 2_000_000,
+	}
+	if len(o.Layers) > 0 {
+		b.wanted = map[string]bool{}
+		for _, n := range o.Layers {
+			b.wanted[foldName(n)] = true
+		}
+	}
+	b.layerZero = b.layerNamed("0")
+	return b
+}
+
+// foldName makes layer and block names comparable: letter case does not matter
+// in a drawing.
+func foldName(s string) string { return strings.ToUpper(strings.TrimSpace(s)) }
+
+// layerNamed returns the number of a layer, made when it is new: an entity may
+// name a layer that no table has (DXF reference, "Writing a DXF Interface").
+func (b *builder) layerNamed(name string) int32 {
+	key := foldName(name)
+	if id, ok := b.layerByID[key]; ok {
+		return id
+	}
+	id := int32(len(b.layers))
+	l := layerState{Layer: Layer{Name: cleanName(name), Colour: 7}, kinds: map[string]int{}}
+	l.NoPlot = key == "DEFPOINTS" // the points of dimensions are never plotted
+	l.want = b.wanted == nil || b.wanted[key]
+	b.layers = append(b.layers, l)
+	b.layerByID[key] = id
+	return id
+}
+
+// layerID is layerNamed for the bytes of a file, without allocating for names
+// that have come before.
+func (b *builder) layerID(raw []byte) int32 {
+	if id, ok := b.layerRaw[string(raw)]; ok {
+		return id
+	}
+	id := b.layerNamed(b.text.decode(raw))
+	b.layerRaw[string(raw)] = id
+	return id
+}
+
+// cleanName keeps a name on one line and at a length that can be shown.
+func cleanName(s string) string {
+	s = oneLine(strings.TrimSpace(s))
+	if len(s) > 255 {
+		s = strings.ToValidUTF8(s[:252], "") + "…"
+	}
+	return s
+}
+
+// defineLayer reads an entry of the layer table.
+func (b *builder) defineLayer(r *record) {
+	var l Layer
+	l.Colour = 7
+	named := false
+	for i := range r.tags {
+		switch r.tags[i].code {
+		case 2:
+			l.Name = b.text.decode(r.bytes(i))
+			named = true
+		case 62:
+			l.Colour = r.integer(i, 7)
+			if l.Colour < 0 {
+				l.Off, l.Colour = true, -l.Colour
+			}
+		case 70:
+			f := r.integer(i, 0)
+			l.Frozen, l.Locked = f&1 != 0, f&4 != 0
+		case 290:
+			l.NoPlot = r.integer(i, 1) == 0
+		}
+	}
+	if !named {
+		return
+	}
+	id := b.layerNamed(l.Name)
+	old := &b.layers[id]
+	l.Name = old.Name
+	l.NoPlot = l.NoPlot || old.NoPlot
+	l.Hidden = old.Hidden
+	old.Layer, old.defined = l, true
+}
+
+// shown tells whether what lies on a layer is read.
+func (b *builder) shown(layer int32) bool {
+	l := &b.layers[layer]
+	return b.o.Hidden || l.Visible()
+}
+
+func (b *builder) setVersion(v string) {
+	b.d.Version, b.d.Release = v, releases[v]
+	b.text.utf8All = v >= "AC1021" && strings.HasPrefix(v, "AC10")
+}
+
+// releases names the versions (DXF reference, HEADER section, $ACADVER).
+var releases = map[string]string{
+	"AC1002": "R2", "AC1003": "R2", "AC1004": "R9", "AC1006": "R10", "AC1009": "R12",
+	"AC1012": "R13", "AC1014": "R14", "AC1015": "2000", "AC1018": "2004", "AC1021": "2007",
+	"AC1024": "2010", "AC1027": "2013", "AC1032": "2018",
+}
+
+// counts turns a tally into a list in the order of the names.
+func counts(m map[string]int) []Count {
+	out := make([]Count, 0, len(m))
+	for k, n := range m {
+		out = append(out, Count{k, n})
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].Name < out[j].Name })
+	return out
+}

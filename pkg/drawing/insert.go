@@ -1,0 +1,196 @@
+package drawing
+
+import (
+	"fmt"
+	"strings"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/geom"
+)
+
+// insert puts a block somewhere, once or as an array.
+type insert struct {
+	block      string
+	sx, sy     float64
+	turn       float64 // deg
+	cols, rows int
+	dx, dy     float64 // spacing: turned with the block but not scaled
+}
+
+func (b *builder) insertEntity(r *record) (shape, bool) {
+	h := b.newHead()
+	s := shape{kind: insertShape, line: int32(r.line)}
+	in := &insert{sx: 1, sy: 1, cols: 1, rows: 1}
+	named := false
+	for i := range r.tags {
+		switch r.tags[i].code {
+		case 2:
+			in.block, named = b.text.decode(r.bytes(i)), true
+		case 10:
+			s.p.X = r.num(i)
+		case 20:
+			s.p.Y = r.num(i)
+		case 41:
+			in.sx = r.num(i)
+		case 42:
+			in.sy = r.num(i)
+		case 44:
+			in.dx = r.num(i)
+		case 45:
+			in.dy = r.num(i)
+		case 50:
+			in.turn = r.num(i)
+		case 70:
+			in.cols = max(r.integer(i, 1), 1)
+		case 71:
+			in.rows = max(r.integer(i, 1), 1)
+		default:
+			b.common(r, i, &h)
+		}
+	}
+	s.head, s.face, s.insert = h, h.faces(), in
+	if !b.asked(&h, r.kind) {
+		// The layers asked for may lie inside the block.
+		if b.inBlock != nil || h.flags != 0 && !b.layers[h.layer].want {
+			return s, false
+		}
+		if h.flags&onPaper != 0 && !b.o.Paper || h.flags&invisible != 0 && !b.o.Hidden {
+			return s, false
+		}
+	}
+	if r.cut {
+		b.cut = r.kind
+		return s, false
+	}
+	if !named || !finite(s.p) || !finite(geom.Pt(in.sx, in.sy)) || !finite(geom.Pt(in.dx, in.dy)) ||
+		!finite(geom.Pt(in.turn, 0)) || in.sx == 0 || in.sy == 0 {
+		b.broken(h, r, "its block, place or scale is missing or makes no sense")
+		return s, false
+	}
+	if s.face == facesAslant {
+		b.aslant(h, r, whyTilted)
+		return s, false
+	}
+	return s, true
+}
+
+func (b *builder) beginBlock(r *record) {
+	k := &block{}
+	flags := 0
+	for i := range r.tags {
+		switch r.tags[i].code {
+		case 2:
+			k.name = b.text.decode(r.bytes(i))
+		case 10:
+			k.base.X = r.num(i)
+		case 20:
+			k.base.Y = r.num(i)
+		case 70:
+			flags = r.integer(i, 0)
+		}
+	}
+	k.xref = flags&4 != 0
+	up := foldName(k.name)
+	k.space = strings.HasPrefix(up, "*MODEL_SPACE") || strings.HasPrefix(up, "*PAPER_SPACE") ||
+		strings.HasPrefix(up, "$MODEL_SPACE") || strings.HasPrefix(up, "$PAPER_SPACE")
+	if !finite(k.base) {
+		k.base = geom.Point{}
+	}
+	if _, twice := b.blocks[up]; !twice && k.name != "" {
+		b.blocks[up] = k
+	}
+	b.inBlock = k
+}
+
+func (b *builder) endBlock() { b.inBlock = nil }
+
+// spend takes n from what inserts may still make, and says once when it is used up.
+func (b *builder) spend(n int) bool {
+	if b.budget < 0 {
+		return false
+	}
+	if b.budget -= n; b.budget >= 0 {
+		return true
+	}
+	b.found.Add(diag.Finding{Code: "drawing-too-large", Severity: diag.Stop, Input: true, Subject: b.name,
+		Message: "the block references make more geometry than can be a drawing",
+		Help:    "look at the row and column counts of the arrays"})
+	return false
+}
+
+// putInsert draws a block, its array and what it holds in turn.
+func (b *builder) putInsert(s *shape, m affine, layer int32) {
+	in := s.insert
+	k := b.blocks[foldName(in.block)]
+	name := safeKind(in.block)
+	h := s.head
+	h.layer = layer
+	switch {
+	case k == nil:
+		b.remark("block-missing", diag.Warn, h, "INSERT", int(s.line), &s.p,
+			fmt.Sprintf("its block %q is not in the file", name), "bind or delete the reference")
+		return
+	case k.open:
+		b.found.Add(diag.Finding{Code: "block-cycle", Severity: diag.Stop, Input: true, Subject: b.name,
+			Message: fmt.Sprintf("block %q contains itself", name),
+			At:      []diag.Place{{Layer: b.layers[layer].Name, Handle: handleText(s.handle), File: b.name, Line: int(s.line)}},
+			Help:    "take the reference out of the block"})
+		b.budget = -1 // nothing of such a drawing is trusted
+		return
+	case k.xref:
+		b.remark("block-external", diag.Warn, h, "INSERT", int(s.line), &s.p,
+			fmt.Sprintf("its block %q lies in another file", name), "bind the reference into this drawing")
+		return
+	case k.space:
+		return
+	}
+	if len(k.shapes) == 0 {
+		return
+	}
+	k.open = true
+	defer func() { k.open = false }()
+	inner := scaling(in.sx, in.sy).after(shifting(k.base.Mul(-1)))
+	place := m.after(shifting(s.p)).after(turning(in.turn))
+	for row := range in.rows {
+		for col := range in.cols {
+			step := shifting(geom.Pt(float64(col)*in.dx, float64(row)*in.dy))
+			t := place.after(step).after(inner)
+			if !t.finite() {
+				b.broken(h, &record{kind: "INSERT", line: int(s.line)}, "its array reaches further than any drawing")
+				return
+			}
+			for i := range k.shapes {
+				if !b.spend(1 + len(k.shapes[i].poly)) {
+					return
+				}
+				b.putInBlock(&k.shapes[i], t, layer)
+			}
+		}
+	}
+}
+
+// putInBlock draws one shape of a block. What lies on layer 0 takes the layer
+// of the reference; what lies under a frozen layer is hidden.
+func (b *builder) putInBlock(s *shape, t affine, layer int32) {
+	on := s.layer
+	if on == b.layerZero {
+		on = layer
+	}
+	if s.flags&invisible != 0 && !b.o.Hidden {
+		b.tally.hiddenEntity++
+		b.layers[on].Hidden++
+		return
+	}
+	if s.kind == insertShape {
+		if b.layers[on].Frozen && !b.o.Hidden {
+			b.layers[on].Hidden++
+			return
+		}
+		b.put(s, t, on)
+		return
+	}
+	if !b.layers[on].want {
+		return
+	}
+	b.put(s, t, on)
+}
