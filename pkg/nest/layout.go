@@ -1,0 +1,355 @@
+package nest
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"sort"
+	"time"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/geom"
+)
+
+// mostGuided is the number of copies up to which the guided search handles them
+// together; its time and memory grow with the square. With more copies, the last
+// sheets that together hold no more are searched, the rest stay as first laid.
+const mostGuided = 300
+
+// Nest places the parts on the sheets, cheapest pieces first, and verifies the
+// layout. Findings that block and a nil layout mean that the input is wrong or
+// that nothing could be proven; copies that found no room are counted in
+// Layout.Unplaced and give the finding "no-room", which blocks.
+func Nest(ctx context.Context, parts []Part, sheets []Sheet, o Options) (*Layout, diag.List) {
+	out := check(parts, sheets, o)
+	if out.Blocks() {
+		return nil, out
+	}
+	n := newNesting(ctx, parts, sheets, o)
+	out.Add(n.tooLarge()...)
+	out.Add(n.checkLocked()...)
+	if out.Blocks() {
+		return nil, out
+	}
+	n.lay()
+	n.improve()
+	n.fill()
+	l := n.layout()
+	for i, k := range l.Unplaced {
+		if k > 0 {
+			out.Add(diag.Finding{Code: "no-room", Severity: diag.Stop, Subject: parts[i].Name,
+				Message: fmt.Sprintf("%d of %d copies found no room", k, parts[i].Quantity),
+				Help:    "add a sheet, allow more turns, or give the search more time"}.With(float64(k), 0, "copies"))
+		}
+	}
+	if wrong := Verify(parts, sheets, l, o); wrong.Blocks() {
+		return nil, append(out, wrong...)
+	}
+	return l, out
+}
+
+// nesting is the state of one call of Nest.
+type nesting struct {
+	parts    []Part
+	sheets   []Sheet
+	o        Options
+	cat      *catalog
+	grounds  []ground
+	choices  [][][]int32 // by part, then fibre direction
+	pieces   []piece
+	piles    []*pile // by piece, nil until it is used
+	held     [][]int // by piece: items, in the order of the pile
+	items    []item
+	homeless []int // items that found no room
+	locked   map[piece][]Placement
+	obst     map[piece][]obstacle // locked copies, which lie on one piece only
+	tried    int64
+	clock    clock
+	stopped  bool
+}
+
+func newNesting(ctx context.Context, parts []Part, sheets []Sheet, o Options) *nesting {
+	if o.Budget == 0 && o.Time == 0 {
+		o.Budget = DefaultBudget
+	}
+	n := &nesting{parts: parts, sheets: sheets, o: o, locked: map[piece][]Placement{}, obst: map[piece][]obstacle{},
+		clock: clock{ctx: ctx, budget: o.Budget, limit: o.Time, start: time.Now()}}
+	angles, of := fibres(sheets)
+	var shapes []*shape
+	take := func(s *shape) int32 {
+		shapes = append(shapes, s)
+		return int32(len(shapes) - 1)
+	}
+	copies := 0
+	for i, p := range parts {
+		n.choices = append(n.choices, make([][]int32, len(angles)))
+		if p.Quantity == 0 {
+			continue
+		}
+		out := ready(p.Region, o.Spacing/2, maxPoles)
+		for f, a := range angles {
+			for _, s := range shapesOf(i, p, out, f, a) {
+				n.choices[i][f] = append(n.choices[i][f], take(s))
+			}
+		}
+		for k := len(p.Locked); k < p.Quantity; k++ {
+			sh := shapes[n.choices[i][0][0]]
+			n.items = append(n.items, item{part: i, copy: k, choices: n.choices[i], size: sh.lambda * sh.lambda})
+		}
+		copies += max(p.Quantity, 1, len(p.Locked))
+	}
+	for i, s := range sheets {
+		g := groundOf(s, of[i], o.Spacing)
+		for k := range g.obst {
+			g.obst[k].v = take(g.shape[k])
+		}
+		n.grounds = append(n.grounds, g)
+	}
+	n.pieces = stock(sheets, copies)
+	for i, p := range parts {
+		for k, l := range p.Locked {
+			at := piece{l.Sheet, l.Piece}
+			n.locked[at] = append(n.locked[at], Placement{Part: i, Copy: k, Frame: l.Frame, Locked: true})
+			sh := ready(p.Region.Transform(l.Frame), o.Spacing/2, maxPoles).shape(-1, of[l.Sheet], geom.Rigid{})
+			mid := sh.frame.Shift.Mul(-1)
+			n.obst[at] = append(n.obst[at], obstacle{mid.X, mid.Y, take(sh)})
+		}
+	}
+	n.cat = newCatalog(shapes)
+	n.piles = make([]*pile, len(n.pieces))
+	n.held = make([][]int, len(n.pieces))
+	return n
+}
+
+// tooLarge finds parts whose box fits on no sheet in any allowed turn.
+func (n *nesting) tooLarge() diag.List {
+	var out diag.List
+	for i, p := range n.parts {
+		if p.Quantity == 0 || p.Quantity > 0 && len(p.Locked) == p.Quantity {
+			continue
+		}
+		over := math.Inf(1)
+		for _, g := range n.grounds {
+			size := g.box.Size()
+			for _, v := range n.choices[i][g.fibre] {
+				sh := n.cat.shapes[v]
+				over = math.Min(over, math.Max(2*sh.hw-size.X, 2*sh.hh-size.Y))
+			}
+		}
+		if over > 0 {
+			out.Add(bad("part-too-large", p.Name, fmt.Sprintf("the part is %.2f mm too large for every sheet in every allowed turn, margins included", over),
+				"use a larger sheet, a smaller margin, or allow more turns").With(over, 0, "mm"))
+		}
+	}
+	return out
+}
+
+// checkLocked verifies what was laid by hand.
+func (n *nesting) checkLocked() diag.List {
+	l := &Layout{}
+	for _, pc := range n.pieces {
+		if ps := n.locked[pc]; len(ps) > 0 {
+			for _, p := range ps {
+				p.Piece = len(l.Used)
+				l.Placements = append(l.Placements, p)
+			}
+			l.Used = append(l.Used, Used{Sheet: pc.sheet, Piece: pc.piece})
+		}
+	}
+	var out diag.List
+	want := 0
+	for _, p := range n.parts {
+		want += len(p.Locked)
+	}
+	if want != len(l.Placements) {
+		out.Add(bad("locked-nowhere", "", "a copy is laid by hand on a piece of stock that is not at hand", "raise the quantity of the sheet"))
+	}
+	for _, f := range Verify(n.parts, n.sheets, l, n.o) {
+		f.Input = true
+		out.Add(f)
+	}
+	for _, p := range l.Placements {
+		if s := n.sheets[l.Used[p.Piece].Sheet]; !allows(n.parts[p.Part], p.Frame, s.Fibre) {
+			out.Add(diag.Finding{Code: "locked-turn", Severity: diag.Warn, Subject: n.parts[p.Part].Name,
+				Message: fmt.Sprintf("copy %d, laid by hand, lies in a turn that the part does not allow", p.Copy+1),
+				Help:    "turn it, or name the turn among those allowed"}.With(deg(p.Frame.Turn-s.Fibre), 0, "°"))
+		}
+	}
+	return out
+}
+
+func (n *nesting) newPile(k int) *pile {
+	g := &n.grounds[n.pieces[k].sheet]
+	b := &bin{x0: g.box.Min.X, y0: g.box.Min.Y, x1: g.box.Max.X, y1: g.box.Max.Y, fibre: g.fibre}
+	b.obst = append(append(b.obst, g.obst...), n.obst[n.pieces[k]]...)
+	return &pile{cat: n.cat, bin: b, rnd: rand.New(rand.NewPCG(n.o.Seed, uint64(k)<<8|250)), tried: &n.tried}
+}
+
+// over tells that time or the context ended the search.
+func (n *nesting) over() bool {
+	if n.clock.ctx.Err() != nil || n.clock.limit > 0 && time.Since(n.clock.start) >= n.clock.limit {
+		n.stopped = true
+	}
+	return n.stopped
+}
+
+// drawsFirst and drawsAgain are how many positions are drawn for a copy on one
+// piece before it is tried on the next.
+const (
+	drawsFirst = 200
+	drawsAgain = 1000
+)
+
+// lay makes the first layout: large parts first, each on the cheapest piece that
+// has room.
+func (n *nesting) lay() {
+	rest := make([]int, len(n.items))
+	for i := range rest {
+		rest[i] = i
+	}
+	sort.SliceStable(rest, func(a, b int) bool { return n.items[rest[a]].size > n.items[rest[b]].size })
+	idle := -1 // sheet on which the rest found no room even on an empty piece
+	for k, pc := range n.pieces {
+		if len(rest) == 0 && len(n.locked[pc]) == 0 {
+			continue
+		}
+		if pc.sheet == idle && len(n.locked[pc]) == 0 {
+			continue
+		}
+		l := n.newPile(k)
+		rest = n.layOn(k, l, rest)
+		if len(l.x) > 0 || len(n.locked[pc]) > 0 {
+			n.piles[k] = l
+		} else {
+			idle = pc.sheet
+		}
+	}
+	n.homeless = rest
+}
+
+func (n *nesting) layOn(k int, l *pile, rest []int) []int {
+	full := map[int]bool{} // parts that found no room here
+	var left []int
+	for _, i := range rest {
+		it := &n.items[i]
+		if full[it.part] || n.over() {
+			left = append(left, i)
+			continue
+		}
+		choices := it.choices[l.bin.fibre]
+		c, ok := l.insert(choices, drawsFirst)
+		if !ok {
+			c, ok = l.insert(choices, drawsAgain)
+		}
+		if !ok {
+			full[it.part] = true
+			left = append(left, i)
+			continue
+		}
+		l.add(c)
+		n.held[k] = append(n.held[k], i)
+	}
+	return left
+}
+
+// fill puts as many copies as fit of the parts that ask for it on the pieces in
+// use, or, when none is in use, on all that are at hand (one, if there is no
+// limit).
+func (n *nesting) fill() {
+	var order []int
+	for i, p := range n.parts {
+		if p.Quantity == Fill {
+			order = append(order, i)
+		}
+	}
+	if len(order) == 0 {
+		return
+	}
+	size := func(i int) float64 { return n.cat.shapes[n.choices[i][0][0]].lambda }
+	sort.SliceStable(order, func(a, b int) bool { return size(order[a]) > size(order[b]) })
+	used := false
+	for _, l := range n.piles {
+		used = used || l != nil
+	}
+	next := make([]int, len(n.parts))
+	for i, p := range n.parts {
+		next[i] = len(p.Locked)
+	}
+	for k, pc := range n.pieces {
+		if n.piles[k] == nil {
+			if used || n.sheets[pc.sheet].Quantity == Unlimited && pc.piece > 0 {
+				continue
+			}
+			n.piles[k] = n.newPile(k)
+		}
+		l := n.piles[k]
+		for _, i := range order {
+			for !n.over() && len(n.items) < mostCopies {
+				c, ok := l.insert(n.choices[i][l.bin.fibre], drawsAgain)
+				if !ok {
+					break
+				}
+				l.add(c)
+				n.held[k] = append(n.held[k], len(n.items))
+				n.items = append(n.items, item{part: i, copy: next[i], choices: n.choices[i]})
+				next[i]++
+			}
+		}
+		if len(l.x) == 0 && len(n.locked[pc]) == 0 {
+			n.piles[k] = nil
+		}
+	}
+}
+
+// layout turns the piles into the result.
+func (n *nesting) layout() *Layout {
+	out := &Layout{Unplaced: make([]int, len(n.parts)), Tried: n.tried, Stopped: n.stopped}
+	for _, i := range n.homeless {
+		out.Unplaced[n.items[i].part]++
+	}
+	for k, l := range n.piles {
+		if l == nil {
+			continue
+		}
+		pc := n.pieces[k]
+		s := n.sheets[pc.sheet]
+		u := Used{Sheet: pc.sheet, Piece: pc.piece, Cost: s.Cost, Area: s.Region.Area()}
+		box := geom.EmptyBox()
+		put := func(p Placement) {
+			p.Piece = len(out.Used)
+			out.Placements = append(out.Placements, p)
+			g := n.parts[p.Part].Region
+			u.PartArea += g.Area()
+			box = box.Union(g.Transform(p.Frame).Bounds())
+		}
+		for _, p := range n.locked[pc] {
+			put(p)
+		}
+		for j, i := range n.held[k] {
+			f := n.cat.shapes[l.v[j]].frame
+			f.Shift = f.Shift.Add(geom.Pt(l.x[j], l.y[j]))
+			put(Placement{Part: n.items[i].part, Copy: n.items[i].copy, Frame: f})
+		}
+		u.Share = u.PartArea / u.Area
+		u.Remnant = remnant(s, box.Max.X+n.o.Spacing)
+		out.Used = append(out.Used, u)
+	}
+	sort.SliceStable(out.Placements, func(a, b int) bool {
+		p, q := out.Placements[a], out.Placements[b]
+		if p.Part != q.Part {
+			return p.Part < q.Part
+		}
+		return p.Copy < q.Copy
+	})
+	return out
+}
+
+// remnant returns the material to the right of a straight cut.
+func remnant(s Sheet, cut float64) []geom.Region {
+	b := s.Region.Bounds()
+	if !isBox(s.Region) || cut >= b.Max.X-s.Margin {
+		return nil
+	}
+	return []geom.Region{geom.NewRegion(geom.Rect(cut, b.Min.Y, b.Max.X, b.Max.Y))}
+}
