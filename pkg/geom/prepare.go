@@ -2,7 +2,6 @@ package geom
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
@@ -223,55 +222,10 @@ func hilbert(x, y uint32) uint32 {
 	return d
 }
 
-// crossing returns a finding when contours cross: an edge that passes through
-// another by more than crossDepth on both sides.
+// crossing returns a finding when contours cross.
 func (in *prepared) crossing() error {
-	var at Point
-	found := false
-	n := int32(len(in.cs))
-	var h hits
-	in.f.pairs(func(i, j int32) {
-		if found {
-			return
-		}
-		a, b := &in.cs[i], &in.cs[j]
-		if a.R == 0 && b.R == 0 && (j == i+1 && a.B == b.A || i == 0 && j == n-1) {
-			return
-		}
-		meet(a, b, crossDepth, crossDepth, &h)
-		for _, x := range h.h[:h.n] {
-			if x.ea < 0 && x.eb < 0 && deepCross(a, b, x.p) {
-				at, found = x.p, true
-			}
-		}
-	})
-	if !found {
-		return nil
+	for _, p := range in.f.crossings(1) {
+		return crossingFinding(p.Add(in.org))
 	}
-	at = at.Add(in.org)
-	return diag.Finding{Code: "contour-crosses", Severity: diag.Stop, Input: true,
-		Message: fmt.Sprintf("the outline crosses itself or another at X%.4f Y%.4f", at.X, at.Y),
-		Help:    "draw the outline so that its edges meet only at their ends",
-	}.On(at.X, at.Y)
-}
-
-// crossDepth is how deep edges may pass through each other by rounding, mm.
-const crossDepth = 1e-6
-
-// deepCross tells whether the curves leave each other by more than crossDepth
-// within their length on both sides of x, a meeting away from all ends.
-func deepCross(a, b *curve, x Point) bool {
-	ta, tb := a.tangentAt(x), b.tangentAt(x)
-	s := math.Abs(ta.Cross(tb))
-	l := math.Min(math.Min(x.Dist(a.A), x.Dist(a.B)), math.Min(x.Dist(b.A), x.Dist(b.B)))
-	return s*l > crossDepth
-}
-
-// tangentAt returns the direction of travel at p, on the curve.
-func (c *curve) tangentAt(p Point) Point {
-	if c.R == 0 {
-		return c.C
-	}
-	v := p.Sub(c.A).Sub(c.C)
-	return Point{-v.Y / c.R, v.X / c.R}
+	return nil
 }
