@@ -104,11 +104,11 @@ func checkRegion(name string, g geom.Region) (diag.Finding, bool) {
 	if n > mostVertices {
 		return bad("outline-too-fine", name, "an outline has too many edges", "thin it out where it was exported").With(float64(n), mostVertices, "edges"), false
 	}
-	if a := g.Area(); !(a > 1e-9) || !(g.Outer.Area() > 0) {
-		return bad("outline-empty", name, "an outline holds no area", "draw it closed and with its holes inside").With(a, 0, "mm²"), false
-	}
 	if at, crosses := selfCrossing(g); crosses {
 		return bad("contour-crosses", name, "an outline crosses or touches itself", "draw it so that its edges meet only end to end").On(at.X, at.Y), false
+	}
+	if a := g.Area(); !(a > 1e-9) || !(g.Outer.Area() > 0) {
+		return bad("outline-empty", name, "an outline holds no area", "draw it closed and with its holes inside").With(a, 0, "mm²"), false
 	}
 	return diag.Finding{}, true
 }
@@ -147,7 +147,7 @@ func selfCrossing(g geom.Region) (geom.Point, bool) {
 			}
 			return
 		}
-		if segDist(s, t) == 0 {
+		if s.DistSeg(t) == 0 {
 			at, found = s.Mid(), true
 		}
 	})

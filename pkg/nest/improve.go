@@ -237,7 +237,7 @@ func (g *rounds) press() {
 func (g *rounds) back(items []int) {
 	for b, k := range g.group {
 		l := g.n.piles[k]
-		l.x, l.y, l.hw, l.hh, l.v = nil, nil, nil, nil, nil
+		l.clear()
 		g.n.held[k] = nil
 		for i := range g.items {
 			if int(g.cur.bin[i]) == b {

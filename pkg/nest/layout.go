@@ -183,7 +183,14 @@ func (n *nesting) newPile(k int) *pile {
 	g := &n.grounds[n.pieces[k].sheet]
 	b := &bin{x0: g.box.Min.X, y0: g.box.Min.Y, x1: g.box.Max.X, y1: g.box.Max.Y, fibre: g.fibre}
 	b.obst = append(append(b.obst, g.obst...), n.obst[n.pieces[k]]...)
-	return &pile{cat: n.cat, bin: b, rnd: rand.New(rand.NewPCG(n.o.Seed, uint64(k)<<8|250)), tried: &n.tried}
+	side, count := 0.0, 0
+	for i := range n.parts {
+		for _, v := range n.choices[i][g.fibre] {
+			side += n.cat.shapes[v].hw + n.cat.shapes[v].hh
+			count++
+		}
+	}
+	return &pile{cat: n.cat, bin: b, right: b.x0, grid: newGrid(b, side/float64(max(1, count))), rnd: rand.New(rand.NewPCG(n.o.Seed, uint64(k)<<8|250)), tried: &n.tried}
 }
 
 // over tells that time or the context ended the search.
@@ -345,11 +352,20 @@ func (n *nesting) layout() *Layout {
 	return out
 }
 
-// remnant returns the material to the right of a straight cut.
+// remnant returns the material to the right of a straight cut, less the zones,
+// which are flaws or were under a clamp; nothing narrower than twice the margin.
 func remnant(s Sheet, cut float64) []geom.Region {
 	b := s.Region.Bounds()
-	if !isBox(s.Region) || cut >= b.Max.X-s.Margin {
+	if b.Max.X-cut <= 2*s.Margin || cut >= b.Max.X {
 		return nil
 	}
-	return []geom.Region{geom.NewRegion(geom.Rect(cut, b.Min.Y, b.Max.X, b.Max.Y))}
+	right := geom.NewRegion(geom.Rect(cut, b.Min.Y-1, b.Max.X+1, b.Max.Y+1))
+	rest, err := geom.Intersect([]geom.Region{s.Region}, []geom.Region{right})
+	if err == nil && len(s.Zones) > 0 {
+		rest, err = geom.Subtract(rest, s.Zones)
+	}
+	if err != nil { // no remnant is better than a doubtful one
+		return nil
+	}
+	return rest
 }

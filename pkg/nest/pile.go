@@ -17,13 +17,56 @@ type pile struct {
 	v     []int32
 	rnd   *rand.Rand
 	tried *int64
+	grid  grid
+	right float64 // right edge of the rightmost part
+}
+
+// grid lists for every cell of a bin the parts whose boxes reach into it, so that
+// thousands of parts need not all be asked.
+type grid struct {
+	x0, y0, side float64
+	nx, ny       int
+	cells        [][]int32
+	seen         []uint32 // by part: the query that has looked at it
+	query        uint32
+}
+
+// newGrid has cells of about the given side, at most 128 each way.
+func newGrid(b *bin, side float64) grid {
+	side = math.Max(side, math.Max(b.x1-b.x0, b.y1-b.y0)/128)
+	g := grid{x0: b.x0, y0: b.y0, side: side}
+	g.nx, g.ny = int((b.x1-b.x0)/side)+1, int((b.y1-b.y0)/side)+1
+	g.cells = make([][]int32, g.nx*g.ny)
+	return g
+}
+
+// span returns the cells that a box reaches into.
+func (g *grid) span(x, y, hw, hh float64) (ix0, iy0, ix1, iy1 int) {
+	cut := func(v float64, n int) int { return max(0, min(n-1, int(v/g.side))) }
+	return cut(x-hw-g.x0, g.nx), cut(y-hh-g.y0, g.ny), cut(x+hw-g.x0, g.nx), cut(y+hh-g.y0, g.ny)
 }
 
 func (l *pile) add(c place) {
 	sh := l.cat.shapes[c.v]
+	ix0, iy0, ix1, iy1 := l.grid.span(c.x, c.y, sh.hw, sh.hh)
+	for iy := iy0; iy <= iy1; iy++ {
+		for ix := ix0; ix <= ix1; ix++ {
+			k := iy*l.grid.nx + ix
+			l.grid.cells[k] = append(l.grid.cells[k], int32(len(l.x)))
+		}
+	}
+	l.grid.seen = append(l.grid.seen, 0)
 	l.x, l.y = append(l.x, c.x), append(l.y, c.y)
 	l.hw, l.hh = append(l.hw, sh.hw), append(l.hh, sh.hh)
 	l.v = append(l.v, c.v)
+	l.right = math.Max(l.right, c.x+sh.hw)
+}
+
+// clear takes all parts away.
+func (l *pile) clear() {
+	l.x, l.y, l.hw, l.hh, l.v = nil, nil, nil, nil, nil
+	l.right = l.bin.x0
+	l.grid = newGrid(l.bin, l.grid.side)
 }
 
 // free tells whether a shape may lie there.
@@ -34,14 +77,8 @@ func (l *pile) free(c *place) bool {
 	if c.x-sh.hw < b.x0 || c.x+sh.hw > b.x1 || c.y-sh.hh < b.y0 || c.y+sh.hh > b.y1 {
 		return false
 	}
-	for j := range l.x {
-		dx, dy := l.x[j]-c.x, l.y[j]-c.y
-		if math.Abs(dx) >= sh.hw+l.hw[j] || math.Abs(dy) >= sh.hh+l.hh[j] {
-			continue
-		}
-		if l.cat.hits(c.v, l.v[j], dx, dy) {
-			return false
-		}
+	if l.hitsParts(c, sh) {
+		return false
 	}
 	for _, o := range b.obst {
 		os := l.cat.shapes[o.v]
@@ -51,6 +88,27 @@ func (l *pile) free(c *place) bool {
 		}
 	}
 	return true
+}
+
+func (l *pile) hitsParts(c *place, sh *shape) bool {
+	g := &l.grid
+	g.query++
+	ix0, iy0, ix1, iy1 := g.span(c.x, c.y, sh.hw, sh.hh)
+	for iy := iy0; iy <= iy1; iy++ {
+		for ix := ix0; ix <= ix1; ix++ {
+			for _, j := range g.cells[iy*g.nx+ix] {
+				if g.seen[j] == g.query {
+					continue
+				}
+				g.seen[j] = g.query
+				dx, dy := l.x[j]-c.x, l.y[j]-c.y
+				if math.Abs(dx) < sh.hw+l.hw[j] && math.Abs(dy) < sh.hh+l.hh[j] && l.cat.hits(c.v, l.v[j], dx, dy) {
+					return true
+				}
+			}
+		}
+	}
+	return false
 }
 
 // pull is what a place costs while parts are added: left first, then low.
@@ -70,10 +128,7 @@ func (l *pile) insert(choices []int32, draws int) (place, bool) {
 	if len(fits) == 0 {
 		return place{}, false
 	}
-	right := b.x0 // most of the draws fall where the parts are
-	for j := range l.x {
-		right = math.Max(right, l.x[j]+l.hw[j])
-	}
+	right := math.Max(l.right, b.x0) // most of the draws fall where the parts are
 	for k := 0; k < draws; k++ {
 		c := place{v: fits[l.rnd.IntN(len(fits))]}
 		sh := l.cat.shapes[c.v]
