@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
@@ -184,9 +186,14 @@ func (s *sensor) words(i int, mv *rs274.Move, st *rs274.State) {
 			return diag.Finding{Code: "path-mode", Severity: diag.Warn, Message: "the program does not say how corners are taken", Help: "write G61 or G64 with a tolerance at its head"}
 		})
 	}
-	if st.Flood && (s.p.w.Hollow || s.p.w.Material.Family == "balsa" || s.p.w.Material.Family == "plywood") {
+	if st.Flood && !s.floodIsDust() && (s.p.w.Hollow || s.p.w.Material.Family == "balsa" || s.p.w.Material.Family == "plywood") {
 		s.stop("coolant-wet", i, "coolant floods a hollow wing or wood", "cut dry with extraction")
 	}
+}
+
+// floodIsDust tells that the controller's flood output drives the dust extraction.
+func (s *sensor) floodIsDust() bool {
+	return slices.Contains(strings.Fields(strings.ToUpper(s.p.w.Machine.Controller.DustOn)), "M8")
 }
 
 // feedLimits holds a feed against what the axes can do.
@@ -269,7 +276,7 @@ func (s *sensor) descent(i int, mv *rs274.Move, c *work.Cut, deep float64, stop 
 	if s.p.flat {
 		slope = 0
 	}
-	if g := dz / across; c.Ramp > 0 && g > math.Tan(c.Ramp)*ratio+slope && dz > c.Tabs.Height*ratio {
+	if g := dz / across; c.Ramp > 0 && g > math.Tan(c.Ramp)*ratio+slope && dz > math.Max(0, c.Depth-s.p.w.Thickness+c.Tabs.Height)*ratio {
 		// A cutter that cuts at its centre only wears faster; another one presses
 		// on what it cannot cut. The way down beside a tab is as short as the tab.
 		sev := diag.Stop
