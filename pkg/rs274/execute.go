@@ -38,7 +38,10 @@ func (r *reader) execute() {
 	}
 	ok = motion == noMotion || r.motion(motion)
 	if b.gset&(1<<1) != 0 {
-		r.mode = b.g[1] // after a fault too, lest the lines behind it are blamed
+		r.mode = b.g[1]
+	}
+	if to := r.target(); !ok && !outOfRange(to) {
+		r.cur = to // mode and place hold after a fault, lest the lines behind it are blamed
 	}
 	if ok && b.mset&(1<<4) != 0 {
 		r.stop()
@@ -214,7 +217,8 @@ func (r *reader) before(motion int16) bool {
 	if b.gset&1 != 0 && b.g[0] == 40 && !r.dwell() {
 		return false
 	}
-	if !r.modes() || !r.lengthOffset() {
+	r.modes()
+	if !r.lengthOffset() {
 		return false
 	}
 	r.system()
@@ -296,7 +300,7 @@ func (r *reader) dwell() bool {
 }
 
 // modes carries out the plane, the units and G40; G41 and G42 are refused.
-func (r *reader) modes() bool {
+func (r *reader) modes() {
 	b := &r.b
 	if b.gset&(1<<2) != 0 {
 		p := Plane((b.g[2] - 170) / 10)
@@ -320,9 +324,8 @@ func (r *reader) modes() bool {
 		}
 	}
 	if b.gset&(1<<7) != 0 && b.g[7] != 400 {
-		return r.fail(ruleCompensation, int(b.gpos[7]), "G%s: cutter radius compensation is not accepted", tenth(b.g[7]))
+		r.fail(ruleCompensation, int(b.gpos[7]), "G%s: cutter radius compensation is not accepted", tenth(b.g[7]))
 	}
-	return true
 }
 
 // lengthOffset carries out G43 and G49: the tip stays where it is and its

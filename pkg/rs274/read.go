@@ -219,6 +219,7 @@ func (r *reader) finish(percent, closed bool) {
 		r.next(end)
 	}
 	if percent {
+		r.line++
 		r.start = r.pos
 		r.fail(rulePercent, r.pos, "program begins with a %% line and does not end with one")
 	}

@@ -190,24 +190,24 @@ func (t *writer) change(cutter int) {
 	}
 	t.retract()
 	t.spindleOff()
-	title := c.Title
-	if title == "" {
-		title = c.Name
-	}
 	number := strconv.Itoa(c.Number)
+	title := "T" + number + ": " + c.Name
+	if c.Title != "" && c.Title != c.Name {
+		title += ", " + c.Title
+	}
 	switch {
 	case t.c.ToolChange == shop.ChangeWord:
-		t.comment("cutter " + number + ": " + title)
+		t.comment("cutter " + title)
 		t.say("T" + number + " M6")
 		if t.c.LengthWord {
 			t.say("G43 H" + number)
 		}
 		t.known = false // of another length, and the changer may have moved
 	case first:
-		t.comment("cutter " + number + ": " + title)
+		t.comment("cutter " + title)
 		t.say("T" + number)
 	default:
-		t.comment("MSG,fit cutter " + number + ": " + title + ", touch Z again")
+		t.comment("MSG,fit cutter " + title + ", then touch Z again")
 		t.say("T" + number)
 		t.say("M0")
 		t.known = false // moved by hand

@@ -1,0 +1,288 @@
+package rs274
+
+import (
+	"math"
+
+	"sparclear/pkg/shop"
+)
+
+// Times tells how long a program takes and where.
+type Times struct {
+	Low, High float64   // s, the whole program
+	Feed      float64   // s, cutting, in the slow case
+	Rapid     float64   // s, rapids, in the slow case
+	Wait      float64   // s, dwells and spindle starts, in both
+	Stops     int       // pauses and cutter changes by hand, not in the times
+	Moves     []float32 // s, each move in the slow case
+}
+
+// junction is how far a controller is taken to stray from a corner when its
+// profile does not say, mm, for the fast case.
+const junction = 0.01
+
+// changeTime is what a cutter changer takes, s; common practice, no source.
+const changeTime = 10
+
+// Time returns how long a program takes on a machine, s: low with corners taken
+// at the speed that the controller's path mode allows, high with a stop after
+// each block. Both follow the trapezoid of speed that the acceleration allows;
+// machines whose jerk is limited are slower. Pauses wait for the operator and
+// are not counted. An empty program takes no time.
+func Time(r *Replay, m shop.Machine) (low, high float64) {
+	t := TimesOf(r, m)
+	return t.Low, t.High
+}
+
+// TimesOf returns how long a program takes on a machine, and each move. Speeds
+// and accelerations that the machine does not give (0) do not limit. Linear in
+// the number of moves.
+//
+// Method: for each block the speed is the smallest of the feed, each axis's own
+// limit along the path and √(a·R) on arcs; junctions are taken at √(a·R) of a
+// circle that touches both legs and passes the corner at the blending distance;
+// a backward and a forward sweep keep v² from changing by more than 2·a·L.
+// Figures: Biagiotti, Melchiorri, Trajectory Planning for Automatic Machines and
+// Robots, Springer 2008, chapter 3.
+func TimesOf(r *Replay, m shop.Machine) Times {
+	t := Times{Moves: make([]float32, len(r.Moves))}
+	legs := make([]leg, len(r.Moves))
+	for i := range r.Moves {
+		legs[i] = legOf(&r.Moves[i], m)
+	}
+	for i, l := range legs {
+		s := stretch(l.length, l.speed, l.accel, 0, 0)
+		t.Moves[i] = float32(s)
+		if r.Moves[i].Motion == Rapid {
+			t.Rapid += s
+		} else {
+			t.Feed += s
+		}
+	}
+	t.Wait, t.Stops = waits(r, m)
+	t.High = t.Feed + t.Rapid + t.Wait
+	t.Low = fluent(r, m, legs) + t.Wait
+	return t
+}
+
+// leg is one move as the drive sees it, mm and s.
+type leg struct {
+	length, speed, accel float64
+	start, end           [3]float64 // unit tangents
+}
+
+// legOf works out speed and acceleration along a move.
+func legOf(m *Move, mc shop.Machine) leg {
+	l := leg{length: m.Length(), accel: math.Inf(1), speed: math.Inf(1)}
+	if l.length == 0 {
+		return l
+	}
+	speeds := [3]float64{mc.FeedXY, mc.FeedXY, mc.FeedZ}
+	if m.Motion == Rapid {
+		speeds = [3]float64{mc.RapidXY, mc.RapidXY, mc.RapidZ}
+	} else {
+		l.speed = m.Feed / 60
+	}
+	accels := [3]float64{mc.Accel, mc.Accel, mc.AccelZ}
+	part := l.tangents(m)
+	for i, p := range part {
+		if p == 0 {
+			continue
+		}
+		if speeds[i] > 0 {
+			l.speed = math.Min(l.speed, speeds[i]/60/p)
+		}
+		if accels[i] > 0 {
+			l.accel = math.Min(l.accel, accels[i]/p)
+		}
+	}
+	if m.Arc() && mc.Accel > 0 {
+		// Toward the centre the drive may use all of its acceleration; the speed
+		// around is that along the helix times its level part.
+		a, b, c := m.Plane.Axes()
+		across := math.Abs(m.To[c]-m.From[c]) / l.length
+		level := math.Sqrt(math.Max(0, 1-float64(across*across)))
+		acc := math.Min(limitOf(accels[a]), limitOf(accels[b]))
+		if level > 0 && !math.IsInf(acc, 1) {
+			l.speed = math.Min(l.speed, math.Sqrt(acc*m.Radius())/level)
+		}
+	}
+	return l
+}
+
+func limitOf(v float64) float64 {
+	if v > 0 {
+		return v
+	}
+	return math.Inf(1)
+}
+
+// tangents sets the directions at both ends and returns the largest part of each
+// axis in the direction along the way.
+func (l *leg) tangents(m *Move) [3]float64 {
+	var part [3]float64
+	if !m.Arc() {
+		for i := range part {
+			d := (m.To[i] - m.From[i]) / l.length
+			l.start[i], l.end[i], part[i] = d, d, math.Abs(d)
+		}
+		return part
+	}
+	a, b, c := m.Plane.Axes()
+	sense := 1.0
+	if m.Motion == ArcCW {
+		sense = -1
+	}
+	across := (m.To[c] - m.From[c]) / l.length
+	level := math.Sqrt(math.Max(0, 1-float64(across*across)))
+	for _, e := range [2]struct {
+		at  *[3]float64
+		dir *[3]float64
+	}{{&m.From, &l.start}, {&m.To, &l.end}} {
+		ux, uy := e.at[a]-m.Center[0], e.at[b]-m.Center[1]
+		if r := math.Hypot(ux, uy); r > 0 {
+			e.dir[a], e.dir[b] = -sense*uy/r*level, sense*ux/r*level
+		}
+		e.dir[c] = across
+	}
+	// Somewhere along most arcs the path runs along each of the two axes; taking
+	// that for all keeps the time on the long side.
+	part[a], part[b], part[c] = level, level, math.Abs(across)
+	return part
+}
+
+// stretch returns the time for a length at no more than speed v, from speed v0
+// to v1 with acceleration a; the ends are reachable.
+func stretch(length, v, a, v0, v1 float64) float64 {
+	if length == 0 {
+		return 0
+	}
+	if math.IsInf(a, 1) {
+		if math.IsInf(v, 1) {
+			return 0
+		}
+		return length / v
+	}
+	peak := math.Sqrt(float64(a*length) + (float64(v0*v0)+float64(v1*v1))/2)
+	if peak <= v {
+		return (2*peak - v0 - v1) / a
+	}
+	ramps := (float64(v*v)-float64(v0*v0))/(2*a) + (float64(v*v)-float64(v1*v1))/(2*a)
+	return (2*v-v0-v1)/a + (length-ramps)/v
+}
+
+// fluent returns the time of all moves with corners taken as fast as allowed.
+func fluent(r *Replay, m shop.Machine, legs []leg) float64 {
+	// v2[i] is the square of the speed at the start of leg i; one more at the end.
+	v2 := make([]float64, len(legs)+1)
+	event := 0
+	last := -1 // the leg before i that has a length
+	for i := range legs {
+		stops := false
+		for ; event < len(r.Events) && int(r.Events[event].Before) <= i; event++ {
+			stops = stops || halts(r.Events[event].Kind)
+		}
+		if stops {
+			last = -1
+		}
+		if legs[i].length == 0 {
+			continue
+		}
+		if last >= 0 && (r.Moves[last].Motion == Rapid) == (r.Moves[i].Motion == Rapid) {
+			v := corner(&legs[last], &legs[i], deviation(&r.States[r.Moves[i].State], m))
+			v = math.Min(v, math.Min(legs[last].speed, legs[i].speed))
+			v2[i] = v * v
+		}
+		last = i
+	}
+	// Backward, then forward: no leg changes its speed by more than it can.
+	next := 0.0
+	for i := len(legs) - 1; i >= 0; i-- {
+		if legs[i].length == 0 {
+			continue
+		}
+		v2[i] = math.Min(v2[i], next+2*float64(legs[i].accel*legs[i].length))
+		next = v2[i]
+	}
+	total, prev := 0.0, -1
+	for i := range legs {
+		if legs[i].length == 0 {
+			continue
+		}
+		if prev >= 0 {
+			p := &legs[prev]
+			v2[i] = math.Min(v2[i], v2[prev]+2*float64(p.accel*p.length))
+			total += stretch(p.length, p.speed, p.accel, math.Sqrt(v2[prev]), math.Sqrt(v2[i]))
+		}
+		prev = i
+	}
+	if prev >= 0 {
+		p := &legs[prev]
+		total += stretch(p.length, p.speed, p.accel, math.Sqrt(v2[prev]), 0)
+	}
+	return total
+}
+
+// halts tells whether the axes stand still for an event.
+func halts(k EventKind) bool {
+	return k != Message && k != Comment
+}
+
+// deviation returns how far from a corner the path may stray, mm; 0 is a stop
+// unless the path goes straight on, -1 a stop after every block.
+func deviation(s *State, m shop.Machine) float64 {
+	switch s.PathMode {
+	case "G61":
+		return 0
+	case "G61.1":
+		return -1
+	case "G64":
+		if s.BlendTol > 0 {
+			return s.BlendTol
+		}
+	}
+	if m.Controller.BlendTol > 0 {
+		return m.Controller.BlendTol
+	}
+	return junction
+}
+
+// corner returns the speed at which the corner between two legs is taken,
+// mm/s: √(a·R) with R = d·s/(1-s), s the cosine of half the turn.
+func corner(p, q *leg, d float64) float64 {
+	dot := 0.0
+	for i := range p.end {
+		dot += float64(p.end[i] * q.start[i])
+	}
+	s := math.Sqrt(math.Max(0, (1+dot)/2)) // cosine of half the turn
+	switch {
+	case d < 0:
+		return 0
+	case 1-s < 1e-9:
+		return math.Inf(1) // straight on
+	case d == 0:
+		return 0
+	}
+	a := math.Min(p.accel, q.accel)
+	return math.Sqrt(a * d * s / (1 - s))
+}
+
+// waits returns dwells, spindle starts without one and cutter changes in s, and
+// how many times the operator is waited for.
+func waits(r *Replay, m shop.Machine) (s float64, stops int) {
+	for i, e := range r.Events {
+		switch e.Kind {
+		case Dwell:
+			s += e.Value
+		case SpindleOn:
+			// A dwell behind it is the wait for the spindle.
+			if n := i + 1; n >= len(r.Events) || r.Events[n].Kind != Dwell || r.Events[n].Before != e.Before {
+				s += m.SpinUp
+			}
+		case ToolChange:
+			s += changeTime
+		case Pause:
+			stops++
+		}
+	}
+	return s, stops
+}
