@@ -75,6 +75,12 @@ func (j *job) numbersHold() bool {
 		j.stop("cutter-missing", "the cut names no cutter of the job", "add cutter = …")
 		return false
 	}
+	if c.Relief != "" && c.Relief != "dogbone" && c.Relief != "tbone" {
+		f := j.finding(diag.Stop, "relief-unknown", fmt.Sprintf("relief = %q is not known", c.Relief), diag.DidYouMean(c.Relief, []string{"dogbone", "tbone"}))
+		f.Input = true
+		j.add(f)
+		return false
+	}
 	return j.placesHold()
 }
 

@@ -31,13 +31,18 @@ func (j *job) offset(g geom.Region, dist float64) ([]geom.Region, bool) {
 	if err == nil {
 		return out, true
 	}
+	j.geomFinding(err)
+	return nil, false
+}
+
+// geomFinding hands on a fault of geometry under the name of the cut.
+func (j *job) geomFinding(err error) {
 	var f diag.Finding
 	if !errors.As(err, &f) {
 		f = diag.Finding{Code: "geometry-failed", Message: err.Error(), Help: "simplify the outline at that place"}
 	}
 	f.Severity, f.Subject, f.Cut = diag.Stop, j.c.Name, j.c.Name
 	j.add(f)
-	return nil, false
 }
 
 // edges makes the centre paths of one outline, compensated for the radius of
@@ -67,7 +72,12 @@ func (j *job) edges(g geom.Region, inside bool) ([]edge, bool) {
 	}
 	out := make([]edge, len(fs))
 	for i, f := range fs {
-		out[i] = edge{outline: g, inside: inside, final: f, rough: nearestContour(rs, f[0].Point)}
+		out[i] = edge{outline: g, inside: inside, rough: nearestContour(rs, f[0].Point)}
+		fs[i] = j.relieved(f)
+		out[i].final = fs[i]
+		if j.c.Finish == 0 {
+			out[i].rough = fs[i]
+		}
 	}
 	j.corners(g, fs)
 	return out, true

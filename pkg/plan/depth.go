@@ -48,6 +48,9 @@ func (j *job) bounds(g float64) geom.Box {
 	for _, c := range j.c.Chains {
 		b = b.Union(c.Bounds())
 	}
+	for _, c := range j.strokes {
+		b = b.Union(c.Bounds())
+	}
 	for _, q := range j.c.Points {
 		b = b.Extend(q)
 	}

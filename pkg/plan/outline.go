@@ -13,6 +13,9 @@ import (
 // that a part's outline brings along are cut inside, before it.
 func (j *job) outline() []op {
 	inside := j.c.Kind == work.Opening
+	if inside && j.option("clear", 0) != 0 {
+		return j.pocket("opening", rankOpening, 0)
+	}
 	var out []op
 	for _, g := range j.c.Regions {
 		var es []edge

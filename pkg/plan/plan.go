@@ -78,11 +78,12 @@ func (p *planner) stopped() bool {
 // job is one cut with what belongs to it at hand.
 type job struct {
 	*planner
-	index  int
-	c      *work.Cut
-	cutter *shop.Cutter
-	r      float64 // radius of the cutter, mm
-	d      depths
+	index   int
+	c       *work.Cut
+	cutter  *shop.Cutter
+	r       float64 // radius of the cutter, mm
+	d       depths
+	strokes []geom.Chain // lines of a mark or score
 }
 
 // cut makes the operations of one cut; none when a finding stops it.
@@ -93,12 +94,26 @@ func (p *planner) cut(i int) []op {
 	}
 	j.cutter = &p.w.Cutters[j.c.Cutter]
 	j.r = j.cutter.Radius()
-	if !j.cutterHolds() || !j.settleDepths() {
+	if !j.cutterHolds() || !j.layStrokes() || !j.settleDepths() {
 		return nil
 	}
 	switch j.c.Kind {
 	case work.Opening, work.PartCut:
 		return j.outline()
+	case work.Pocket:
+		return j.pocket("pocket", rankPocket, 0)
+	case work.Rebate:
+		return j.rebate()
+	case work.Slot:
+		return j.slot()
+	case work.Score:
+		return j.score()
+	case work.Mark:
+		return j.mark()
+	case work.Chamfer:
+		return j.chamfer()
+	case work.Door:
+		return j.door()
 	case work.Bore:
 		return j.bore()
 	case work.Drill:

@@ -15,15 +15,8 @@ type track struct {
 	len  float64
 }
 
-// trackOf makes a track of a contour, starting at position s0 along it.
-func trackOf(c geom.Contour, s0 float64) track {
-	t := newTrack(c.Segs())
-	if s0 <= 0 || s0 >= t.len {
-		return t
-	}
-	return newTrack(t.section(s0, s0+t.len))
-}
-
+// newTrack makes a track of segments that follow each other; those of no length
+// are left out.
 func newTrack(segs []geom.Seg) track {
 	var t track
 	for _, s := range segs {
