@@ -1,0 +1,404 @@
+package job
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"strings"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/drawing"
+	"sparclear/pkg/geom"
+	"sparclear/pkg/locate"
+	"sparclear/pkg/shop"
+	"sparclear/pkg/work"
+)
+
+var kinds = []string{"opening", "part", "pocket", "rebate", "bore", "drill", "slot", "score", "mark", "chamfer", "door"}
+
+func resolveCuts(_ context.Context, s *state) {
+	if s.w.Sheet {
+		return // cuts of a sheet follow from where its parts lie
+	}
+	names := map[string]bool{}
+	for i, c := range s.file.Cuts {
+		key := fmt.Sprintf("cut.%d", i)
+		if c.Name == "" {
+			c.Name = fmt.Sprintf("cut %d", i+1)
+		}
+		if names[c.Name] {
+			s.stop(key+".name", "name-twice", fmt.Sprintf("two cuts are named %q", c.Name), "give each cut a name of its own")
+			continue
+		}
+		names[c.Name] = true
+		d := s.wingDrawing()
+		sh, ok := s.shape(key, c, d)
+		if !ok {
+			continue
+		}
+		if out, ok := s.cut(key, c, sh, s.featureFrame(key, c, sh)); ok {
+			s.w.Cuts = append(s.w.Cuts, out)
+		}
+	}
+}
+
+// closedKinds are the kinds of cut that an open chain on their layer spoils.
+var closedKinds = map[string]bool{"opening": true, "part": true, "pocket": true, "rebate": true, "door": true}
+
+// openOutline refuses an open chain where a closed outline is needed.
+func openOutline(job string, c Cut, o drawing.OpenChain) diag.Finding {
+	a, b := o.Chain[0], o.Chain[len(o.Chain)-1]
+	f := diag.Finding{Code: "outline-open", Severity: diag.Stop, Input: true, Subject: job, Cut: c.Name,
+		Message: fmt.Sprintf("%s: an outline on layer %s is open, its ends are %.3f mm apart", c.Name, o.Layer, o.Gap),
+		Help:    "close it in the drawing, or widen [drawing] join if the gap is drawn by mistake"}
+	f = f.With(o.Gap, 0, "mm").On(a.X, a.Y).On(b.X, b.Y)
+	f.At[0].Layer, f.At[0].Handle = o.Layer, o.Handle
+	return f
+}
+
+// shapeOf is what a cut is made from, on the drawing.
+type shapeOf struct {
+	regions []geom.Region
+	chains  []geom.Chain
+	points  []geom.Point
+	mirrors bool // looks different in a mirror, and it matters (a servo)
+}
+
+func (s *state) shape(key string, c Cut, d *drawing.Drawing) (shapeOf, bool) {
+	if c.Outline != "" {
+		return s.builtIn(key, c)
+	}
+	if c.Layer == "" && c.Kind == "mark" {
+		return shapeOf{}, true
+	}
+	ly, ok := s.layer(key+".layer", d, c.Layer)
+	if !ok {
+		return shapeOf{}, false
+	}
+	var sh shapeOf
+	for _, o := range ly.Outlines {
+		sh.regions = append(sh.regions, o.Region)
+	}
+	if closedKinds[c.Kind] {
+		for _, o := range ly.Open {
+			s.add(openOutline(s.req.Name, c, o).AtLine(s.req.Name, first(s.pos.Of(key)), 0))
+		}
+		if len(ly.Open) > 0 {
+			return sh, false
+		}
+	}
+	for _, o := range ly.Open {
+		sh.chains = append(sh.chains, o.Chain)
+	}
+	for _, p := range ly.Points {
+		sh.points = append(sh.points, p.Point)
+	}
+	sh.mirrors = strings.Contains(strings.ToLower(c.Name+" "+c.Layer), "servo") && len(sh.regions) > 0 && c.Kind == "opening"
+	if len(sh.regions)+len(sh.chains)+len(sh.points) == 0 {
+		s.stop(key+".layer", "layer-empty", fmt.Sprintf("layer %s holds nothing to cut", c.Layer), "draw the outline there, or name another layer")
+		return sh, false
+	}
+	return sh, true
+}
+
+// featureFrame is where a cut goes on a mirrored panel: mirrored with it, kept
+// as drawn, or turned by half. A servo is not mirror-symmetric, so its cut must
+// say which.
+func (s *state) featureFrame(key string, c Cut, sh shapeOf) geom.Rigid {
+	rule, l := locate.ReadRule(c.Name, c.Panels, sh.mirrors, s.w.Frame.Mirror)
+	for _, f := range l {
+		s.add(withPlace(f, s.placeOf(key)))
+	}
+	b := geom.EmptyBox()
+	for _, g := range sh.regions {
+		b = b.Union(g.Bounds())
+	}
+	for _, ch := range sh.chains {
+		b = b.Union(ch.Bounds())
+	}
+	for _, p := range sh.points {
+		b = b.Extend(p)
+	}
+	return locate.Feature(s.w.Frame, rule, b.Center())
+}
+
+func withPlace(f diag.Finding, p diag.Place) diag.Finding {
+	f.At = append(append([]diag.Place(nil), f.At...), p)
+	return f
+}
+
+func first(a, _ int) int { return a }
+
+// cut resolves every number of one cut. sh lies in the drawing's frame.
+func (s *state) cut(key string, c Cut, sh shapeOf, frame geom.Rigid) (work.Cut, bool) {
+	out := work.Cut{Name: c.Name, Kind: work.Kind(c.Kind), Part: -1, Frame: frame, Layer: c.Layer, Accept: c.Accept,
+		File: s.req.Name, Line: first(s.pos.Of(key)), Visible: c.Visible, Relief: c.Relief, Open: c.Loose, Text: c.Text, Options: c.Options}
+	if !has(kinds, c.Kind) {
+		s.stop(key+".kind", "kind-unknown", fmt.Sprintf("kind %q is not known", c.Kind), diag.DidYouMean(c.Kind, kinds))
+		return out, false
+	}
+	var ok bool
+	if out.Cutter, ok = s.cutter(key+".cutter", c.Cutter); !ok {
+		return out, false
+	}
+	if !s.place(key, c, sh, &out) || !s.trimBack(key, c, &out) || !s.depths(key, c, &out) || !s.holding(key, c, &out) {
+		return out, false
+	}
+	return out, s.speeds(key, c, &out)
+}
+
+// place moves the outlines of a cut to where they are cut.
+func (s *state) place(key string, c Cut, sh shapeOf, out *work.Cut) bool {
+	for _, g := range sh.regions {
+		gs, ok := s.fitted(key, c, g)
+		if !ok {
+			return false
+		}
+		for _, g := range gs {
+			out.Regions = append(out.Regions, g.Transform(out.Frame))
+		}
+	}
+	for _, ch := range sh.chains {
+		out.Chains = append(out.Chains, ch.Transform(out.Frame))
+	}
+	for _, p := range sh.points {
+		out.Points = append(out.Points, out.Frame.Apply(p))
+	}
+	switch out.Kind {
+	case work.Drill:
+		return s.drillPlaces(key, c, out)
+	case work.Bore:
+		return s.borePlaces(key, c, out)
+	case work.Opening, work.PartCut, work.Pocket, work.Rebate, work.Door, work.Chamfer:
+		if len(out.Regions) == 0 {
+			s.stop(key+".layer", "outline-missing", fmt.Sprintf("%s needs a closed outline; layer %s holds none", c.Name, c.Layer), "close the outline in the drawing")
+			return false
+		}
+	}
+	return true
+}
+
+// fitted grows or shrinks an outline by the fit allowance.
+func (s *state) fitted(key string, c Cut, g geom.Region) ([]geom.Region, bool) {
+	fit := lengthOr(c.Fit, 0)
+	if fit == 0 {
+		return []geom.Region{g}, true
+	}
+	gs, err := g.Offset(fit, 0.001)
+	if err != nil {
+		s.geomFault(key+".fit", c.Name, err)
+		return nil, false
+	}
+	if len(gs) == 0 {
+		s.stop(key+".fit", "outline-vanishes", fmt.Sprintf("%s vanishes when its outline is moved by %.3f mm", c.Name, fit), "give a smaller fit")
+		return nil, false
+	}
+	return gs, true
+}
+
+// drillPlaces turns drawn circles into points; their diameter must be the drill's.
+func (s *state) drillPlaces(key string, c Cut, out *work.Cut) bool {
+	out.Diameter = s.w.Cutters[out.Cutter].Diameter
+	for _, g := range out.Regions {
+		p, r, ok := asCircle(g)
+		if !ok {
+			at := out.Frame.Inverse().Apply(g.Bounds().Center())
+			s.fault(key, diag.Finding{Code: "not-a-circle", Severity: diag.Stop, Cut: c.Name, Message: fmt.Sprintf("%s: an outline on layer %s is not a circle and cannot be drilled", c.Name, c.Layer), Help: "draw circles or points, or use kind = \"opening\""}.On(at.X, at.Y))
+			return false
+		}
+		if d := 2 * r; math.Abs(d-out.Diameter) > 0.05 {
+			at := out.Frame.Inverse().Apply(p)
+			s.fault(key, diag.Finding{Code: "drill-size", Severity: diag.Stop, Cut: c.Name, Message: fmt.Sprintf("%s: a hole of %.3f mm is drawn, the drill is %.3f mm", c.Name, d, out.Diameter),
+				Help: "use kind = \"bore\" with a smaller cutter, or the right drill"}.With(d, out.Diameter, "mm").On(at.X, at.Y))
+			return false
+		}
+		out.Points = append(out.Points, p)
+	}
+	out.Regions = nil
+	if len(out.Points) == 0 {
+		s.stop(key+".layer", "outline-missing", c.Name+" has no circle or point to drill", "draw circles or points on the layer")
+		return false
+	}
+	return true
+}
+
+func (s *state) borePlaces(key string, c Cut, out *work.Cut) bool {
+	if c.Diameter != nil {
+		if !s.positive(key+".diameter", "diameter", float64(*c.Diameter)) {
+			return false
+		}
+		out.Diameter = float64(*c.Diameter)
+	}
+	for _, g := range out.Regions {
+		p, r, ok := asCircle(g)
+		if !ok {
+			at := out.Frame.Inverse().Apply(g.Bounds().Center())
+			s.fault(key, diag.Finding{Code: "not-a-circle", Severity: diag.Stop, Cut: c.Name, Message: fmt.Sprintf("%s: an outline on layer %s is not a circle and cannot be bored", c.Name, c.Layer), Help: "draw a circle, or use kind = \"opening\""}.On(at.X, at.Y))
+			return false
+		}
+		if c.Diameter == nil {
+			if out.Diameter != 0 && math.Abs(out.Diameter-2*r) > 1e-3 {
+				s.stop(key, "bore-sizes", fmt.Sprintf("%s: circles of %.3f and %.3f mm stand on one layer", c.Name, out.Diameter, 2*r), "put each diameter on a layer of its own, or give diameter")
+				return false
+			}
+			out.Diameter = 2 * r
+		}
+		out.Points = append(out.Points, p)
+	}
+	out.Regions = nil
+	for _, p := range out.Points {
+		out.Regions = append(out.Regions, geom.NewRegion(geom.Circle(p, out.Diameter/2)))
+	}
+	if len(out.Points) == 0 || out.Diameter <= 0 {
+		s.stop(key+".layer", "outline-missing", c.Name+" has no circle to bore, or points without diameter", "draw circles on the layer, or add diameter")
+		return false
+	}
+	return true
+}
+
+// asCircle tells centre and radius when the region is one full circle.
+func asCircle(g geom.Region) (geom.Point, float64, bool) {
+	if len(g.Holes) > 0 || len(g.Outer) < 2 || g.Outer.Seg(0).IsLine() {
+		return geom.Point{}, 0, false
+	}
+	c, r := g.Outer.Seg(0).Center(), g.Outer.Seg(0).Radius()
+	for i := range g.Outer {
+		e := g.Outer.Seg(i)
+		if e.IsLine() || e.Center().Dist(c) > 1e-6 || math.Abs(e.Radius()-r) > 1e-6 {
+			return geom.Point{}, 0, false
+		}
+	}
+	return c, r, true
+}
+
+// depths settles how deep the cut goes and what it may never pass.
+func (s *state) depths(key string, c Cut, out *work.Cut) bool {
+	out.Through = c.Through
+	out.Overcut = lengthOr(c.Overcut, defaultOvercut+s.heightError(out))
+	out.Onion = lengthOr(c.Onion, 0)
+	switch {
+	case c.Through && c.Depth != nil:
+		s.stop(key+".depth", "depth-twice", c.Name+" is through and has a depth", "give through = true or depth, not both")
+		return false
+	case c.Through:
+		out.Depth = s.w.Thickness + s.w.ThickTol + out.Overcut
+		if out.Onion > 0 {
+			out.Through, out.Depth = false, s.w.Thickness-out.Onion
+		}
+	case c.Depth != nil:
+		out.Depth = float64(*c.Depth)
+	default:
+		s.stop(key, "depth-missing", c.Name+" says neither through = true nor depth", "add one of them")
+		return false
+	}
+	if !s.positive(key+".depth", "depth of "+c.Name, out.Depth) {
+		return false
+	}
+	out.Limit = math.Min(s.w.Floor, lengthOr(c.Limit, s.w.Floor))
+	if c.Limit == nil && math.IsInf(out.Limit, 1) {
+		out.Limit = out.Depth + 1
+	}
+	return true
+}
+
+// heightError is how far the depth below the skin may be off anywhere on the
+// cut, mm: what always holds added to what is random at coverage factor 2. The
+// proof reckons it again on its own.
+func (s *state) heightError(out *work.Cut) float64 {
+	b := geom.EmptyBox()
+	for _, g := range out.Regions {
+		b = b.Union(g.Bounds())
+	}
+	for _, ch := range out.Chains {
+		b = b.Union(ch.Bounds())
+	}
+	for _, p := range out.Points {
+		b = b.Extend(p)
+	}
+	if b.Empty() {
+		return 0
+	}
+	u, e := s.w.Skin.Error(b.Grow(s.w.Cutters[out.Cutter].Diameter))
+	return 2*u + math.Max(e, s.w.Machine.ReversalZ)
+}
+
+// holding settles tabs and edges.
+func (s *state) holding(key string, c Cut, out *work.Cut) bool {
+	out.Finish = lengthOr(c.Finish, 0)
+	usual := wingTolerance
+	if s.w.Sheet {
+		usual = defaultTolerance
+	}
+	out.Tol = lengthOr(c.Tol, lengthOr(s.file.Tolerance, usual))
+	if out.Tol <= 0 || out.Finish < 0 {
+		s.stop(key, "not-positive", c.Name+": tolerance must be above 0 and finish at least 0", "correct the value")
+		return false
+	}
+	if t := c.Tabs; t != nil {
+		out.Tabs = work.Tabs{Count: t.Count, Auto: t.Auto, Width: lengthOr(t.Width, 4), Height: lengthOr(t.Height, s.w.Thickness/2)}
+		if t.Count < 0 || out.Tabs.Width <= 0 || out.Tabs.Height <= 0 {
+			s.stop(key+".tabs", "tabs-broken", c.Name+": tabs need a count, width and height above 0", "for example tabs = { count = 3, width = 4, height = 0.5 }")
+			return false
+		}
+	}
+	return true
+}
+
+// speeds takes cutting data from the shop where the job gives none.
+func (s *state) speeds(key string, c Cut, out *work.Cut) bool {
+	e := shop.Engagement{Slot: out.Kind != work.Chamfer, Width: s.w.Cutters[out.Cutter].Diameter, Depth: out.Depth, Tolerance: out.Tol,
+		Drill: out.Kind == work.Drill, Through: out.Through}
+	d, ok := s.cuttingData(c.Name, out.Cutter, e)
+	if !ok {
+		return false
+	}
+	out.RPM, out.Feed, out.Plunge, out.Step = d.RPM, d.FeedXY, d.FeedPlunge, d.Step
+	out.Ramp = defaultRampDeg * math.Pi / 180
+	if c.RPM != nil {
+		out.RPM = *c.RPM
+	}
+	if c.Feed != nil {
+		out.Feed = *c.Feed
+	}
+	if c.Plunge != nil {
+		out.Plunge = *c.Plunge
+	}
+	if c.RampDeg != nil {
+		out.Ramp = *c.RampDeg * math.Pi / 180
+	}
+	if c.Step != nil {
+		out.Step = float64(*c.Step)
+	}
+	out.Peck = lengthOr(c.Peck, d.Peck)
+	if c.Climb != nil {
+		out.Climb = *c.Climb
+	}
+	return s.speedsHold(key, c, out)
+}
+
+// speedsHold refuses what machine or cutter cannot do.
+func (s *state) speedsHold(key string, c Cut, out *work.Cut) bool {
+	m, t := s.w.Machine, s.w.Cutters[out.Cutter]
+	top := m.SpindleMax
+	if t.MaxRPM > 0 {
+		top = math.Min(top, t.MaxRPM)
+	}
+	ok := true
+	limit := func(k, what string, v, lo, hi float64, unit string) {
+		if v >= lo && v <= hi { // false for NaN
+			return
+		}
+		ok = false
+		line, col := s.pos.Of(key + "." + k)
+		s.add(diag.Finding{Code: "speed-out-of-range", Severity: diag.Stop, Input: true, Subject: s.req.Name, Cut: c.Name,
+			Message: fmt.Sprintf("%s: %s is %g %s, possible is %g to %g", c.Name, what, v, unit, lo, hi), Help: "stay within machine and cutter, or leave the key out"}.
+			With(v, hi, unit).AtLine(s.req.Name, line, col))
+	}
+	tiny := math.SmallestNonzeroFloat64
+	limit("rpm", "spindle speed", out.RPM, math.Max(m.SpindleMin, tiny), top, "rpm")
+	limit("feed_mm_min", "feed", out.Feed, tiny, m.FeedXY, "mm/min")
+	limit("plunge_mm_min", "plunge feed", out.Plunge, tiny, m.FeedZ, "mm/min")
+	limit("ramp_deg", "ramp angle", out.Ramp*180/math.Pi, 0.1, 90, "°")
+	limit("step", "depth per pass", out.Step, 0.01, math.Max(t.FluteLength, 0.01), "mm")
+	return ok
+}

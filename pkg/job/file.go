@@ -1,0 +1,179 @@
+package job
+
+import "sparclear/pkg/shop"
+
+// Length is a length in a job file: a number in mm, or text with its unit such
+// as "1/8 in".
+type Length = shop.Length
+
+// File is a job file as written. A nil pointer means that the key is absent.
+// Keys are those of the toml tags; an unknown key is an error with its line.
+type File struct {
+	Title     string   `toml:"title"`
+	Name      string   `toml:"name"`      // base name of the programs; default: from the folder
+	Material  any      `toml:"material"`  // name of a profile, or a table like { like = "…" }
+	Machine   any      `toml:"machine"`   // likewise
+	Zero      string   `toml:"zero"`      // "skin" or "table"
+	Panel     string   `toml:"panel"`     // "port" or "starboard"
+	SideUp    string   `toml:"side_up"`   // "upper" or "lower"
+	Safe      *Length  `toml:"safe"`      // height of rapids above the highest thing on the table
+	Origin    []Length `toml:"origin"`    // machine coordinates of the program's zero
+	Tolerance *Length  `toml:"tolerance"` // how far a finished edge may lie from the drawn one
+	HeightTol *Length  `toml:"height_tolerance"`
+	Accept    []string `toml:"accept"`    // findings accepted that belong to no cut
+	NoClamps  bool     `toml:"no_clamps"` // said aloud: nothing stands above the work
+	Layout    string   `toml:"layout"`    // file of placements, written by nest
+
+	Drawing  *Drawing         `toml:"drawing"`
+	Datums   []Datum          `toml:"datum"`
+	Skin     *Skin            `toml:"skin"`
+	Keepouts []Keepout        `toml:"keepout"`
+	Clamps   []Clamp          `toml:"clamp"`
+	Cuts     []Cut            `toml:"cut"`
+	Sheets   []Sheet          `toml:"sheet"`
+	Parts    []Part           `toml:"part"`
+	Nest     *Nest            `toml:"nest"`
+	Cutters  []map[string]any `toml:"cutter"` // cutters of this job alone: name, and keys of a profile
+}
+
+// Drawing says which drawing a wing job is cut from.
+type Drawing struct {
+	File     string  `toml:"file"`
+	Units    string  `toml:"units"`     // when the drawing does not say, or says it wrongly
+	Mirrored bool    `toml:"mirrored"`  // the drawing is of the other panel
+	JoinTol  *Length `toml:"join"`      // largest gap closed
+	CurveTol *Length `toml:"curve_tol"` // for splines and ellipses
+}
+
+// Datum is a point or mark that was drawn and touched.
+type Datum struct {
+	Name    string   `toml:"name"`
+	Drawn   []Length `toml:"drawn"`
+	Touched []Length `toml:"touched"`
+	Weight  *float64 `toml:"weight"`
+}
+
+// Skin is the surface of a wing.
+type Skin struct {
+	Thickness    *Length    `toml:"thickness"`
+	ThicknessTol *Length    `toml:"thickness_tol"`
+	Height       *Length    `toml:"height"`  // flat: the same everywhere
+	Plane        [][]Length `toml:"plane"`   // three or more touched points
+	Heights      string     `toml:"heights"` // file of touched points x,y,z
+	Solid        bool       `toml:"solid"`   // not hollow
+	Floor        *Length    `toml:"floor"`   // depth to what must never be touched below
+}
+
+// Keepout is a member that nothing may touch.
+type Keepout struct {
+	Name      string   `toml:"name"`
+	Layer     string   `toml:"layer"`
+	Member    string   `toml:"member"` // "primary", "rib", "wire", "other"
+	Width     *Length  `toml:"width"`  // of a web drawn as an open line
+	From      *Length  `toml:"from"`   // depth below the skin where it begins
+	To        *Length  `toml:"to"`     // where it ends; absent: through
+	Clearance *Length  `toml:"clearance"`
+	Accept    []string `toml:"accept"`
+}
+
+// Clamp is something that stands above the work.
+type Clamp struct {
+	Name      string   `toml:"name"`
+	Rect      []Length `toml:"rect"`  // x0, y0, x1, y1 in program coordinates
+	Layer     string   `toml:"layer"` // or an outline of the drawing
+	Height    *Length  `toml:"height"`
+	Clearance *Length  `toml:"clearance"`
+}
+
+// Tabs hold a part or a slug.
+type Tabs struct {
+	Count  int     `toml:"count"`
+	Width  *Length `toml:"width"`
+	Height *Length `toml:"height"`
+	Auto   bool    `toml:"auto"`
+}
+
+// Cut is one thing asked for.
+type Cut struct {
+	Name     string             `toml:"name"`
+	Kind     string             `toml:"kind"`
+	Layer    string             `toml:"layer"`
+	Part     string             `toml:"part"`    // sheet jobs: the part that it belongs to
+	Outline  string             `toml:"outline"` // built-in outline instead of a layer
+	Sizes    map[string]Length  `toml:"sizes"`   // of a built-in outline
+	Center   []Length           `toml:"center"`  // of a built-in outline, on the drawing
+	TurnDeg  float64            `toml:"turn_deg"`
+	Panels   string             `toml:"panels"` // "mirror", "turn", "keep": what the other panel does with it
+	Cutter   string             `toml:"cutter"`
+	Through  bool               `toml:"through"`
+	Depth    *Length            `toml:"depth"`
+	Overcut  *Length            `toml:"overcut"`
+	Limit    *Length            `toml:"limit"`
+	Diameter *Length            `toml:"diameter"`
+	Step     *Length            `toml:"step"`
+	RPM      *float64           `toml:"rpm"`
+	Feed     *float64           `toml:"feed_mm_min"`
+	Plunge   *float64           `toml:"plunge_mm_min"`
+	RampDeg  *float64           `toml:"ramp_deg"`
+	Finish   *Length            `toml:"finish"`
+	Climb    *bool              `toml:"climb"`
+	Tabs     *Tabs              `toml:"tabs"`
+	Onion    *Length            `toml:"onion"`
+	Peck     *Length            `toml:"peck"`
+	Tol      *Length            `toml:"tolerance"`
+	Fit      *Length            `toml:"fit"` // grows (+) or shrinks (-) the finished outline
+	Visible  bool               `toml:"visible"`
+	Relief   string             `toml:"relief"`
+	Loose    bool               `toml:"loose"` // the slug is not held, said aloud
+	Trim     string             `toml:"trim"`  // keep-out that the outline is trimmed back from
+	Accept   []string           `toml:"accept"`
+	Options  map[string]float64 `toml:"options"`
+	Text     string             `toml:"text"`
+}
+
+// Sheet is stock.
+type Sheet struct {
+	Name         string     `toml:"name"`
+	Size         []Length   `toml:"size"` // x, y
+	At           []Length   `toml:"at"`   // program coordinates of its lower left corner
+	Drawing      string     `toml:"drawing"`
+	Units        string     `toml:"units"`
+	Layer        string     `toml:"layer"`
+	Thickness    *Length    `toml:"thickness"`
+	ThicknessTol *Length    `toml:"thickness_tol"`
+	FibreDeg     *float64   `toml:"fibre_deg"`
+	Margin       *Length    `toml:"margin"`
+	Spoil        *Length    `toml:"spoil"` // how deep the spoilboard may be cut
+	Flaws        [][]Length `toml:"flaws"` // rectangles x0,y0,x1,y1 on the sheet
+	Quantity     int        `toml:"quantity"`
+	Cost         float64    `toml:"cost"`
+}
+
+// Part is something made from a sheet.
+type Part struct {
+	Name     string     `toml:"name"`
+	Mark     string     `toml:"mark"`
+	Drawing  string     `toml:"drawing"`
+	Units    string     `toml:"units"`
+	Layer    string     `toml:"layer"`
+	Quantity *int       `toml:"quantity"`
+	Place    [][]Length `toml:"place"` // x, y, turn in degrees for each copy: placed by hand
+	TurnsDeg []float64  `toml:"turns_deg"`
+	AnyTurn  bool       `toml:"any_turn"`
+	MayFlip  bool       `toml:"may_flip"`
+	Cutter   string     `toml:"cutter"`
+	Hole     string     `toml:"hole_cutter"`
+	Tabs     *Tabs      `toml:"tabs"`
+	Finish   *Length    `toml:"finish"`
+	Tol      *Length    `toml:"tolerance"`
+	Fit      *Length    `toml:"fit"`
+	Accept   []string   `toml:"accept"`
+}
+
+// Nest rules the placing of parts that are not placed by hand.
+type Nest struct {
+	Spacing *Length `toml:"spacing"`
+	Web     *Length `toml:"web"`
+	Budget  int64   `toml:"budget"`
+	Seed    uint64  `toml:"seed"`
+}

@@ -1,0 +1,97 @@
+package job
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/picture"
+	"sparclear/pkg/plan"
+	"sparclear/pkg/proof"
+	"sparclear/pkg/rs274"
+)
+
+func planPaths(ctx context.Context, s *state) {
+	paths, l := plan.Plan(ctx, s.w)
+	s.add(l...)
+	s.res.Paths = paths
+}
+
+func writePrograms(_ context.Context, s *state) {
+	for _, p := range s.res.Paths {
+		p.Head = append(s.headLines(), p.Head...)
+		text, l := rs274.Write(p, s.w)
+		s.add(l...)
+		if stops(l) {
+			return
+		}
+		s.res.Programs = append(s.res.Programs, proof.Source{File: p.Name + ".nc", Text: text})
+	}
+}
+
+// headLines are what the operator must see before anything moves; the first also
+// marks the file as one of ours, so that a later run can set it aside.
+func (s *state) headLines() []string {
+	head := []string{"sparclear " + s.req.Version + ": " + s.w.Title}
+	if !s.w.Sheet {
+		head = append(head, fmt.Sprintf("panel %s, %s side up", orNotSaid(s.w.Panel), orNotSaid(s.w.SideUp)))
+	}
+	return append(head, "zero: "+s.w.Zero+", rapids at Z "+fmt.Sprintf("%.2f", s.w.SafeZ)+" mm")
+}
+
+func orNotSaid(word string) string {
+	if word == "" {
+		return "not said"
+	}
+	return word
+}
+
+// provePrograms holds the written text against the work. A program that is not
+// proven gets no output.
+func provePrograms(ctx context.Context, s *state) {
+	cert, l := proof.Prove(ctx, s.w, s.res.Programs)
+	s.add(l...)
+	s.res.Certificate = cert
+	if cert == nil {
+		return
+	}
+	cert.Tool = "sparclear " + s.req.Version
+	s.acceptAll()
+	if !cert.OK && !s.res.Findings.Blocks() {
+		// A certificate that does not hold must never pass silently.
+		s.add(diag.Finding{Code: "not-proven", Severity: diag.Stop, Subject: s.req.Name, Message: "the program is not proven", Help: "see the checks in the certificate"})
+	}
+	if s.res.Findings.Blocks() {
+		return
+	}
+	for _, p := range s.res.Programs {
+		s.res.Outputs = append(s.res.Outputs, Output{p.File, p.Text})
+	}
+	b, err := json.MarshalIndent(cert, "", "  ")
+	if err != nil {
+		panic(fmt.Sprintf("certificate cannot be written as JSON: %v", err)) // our own mistake: every number in it is finite
+	}
+	s.res.Outputs = append(s.res.Outputs, Output{"certificate.json", append(b, '\n')})
+}
+
+func drawPictures(_ context.Context, s *state) {
+	if s.res.Findings.Blocks() {
+		return
+	}
+	for _, d := range []struct {
+		name string
+		draw func(picture.Scene) ([]byte, error)
+	}{
+		{"plan.svg", picture.Plan},
+		{"run-sheet.pdf", picture.RunSheet},
+		{"film.html", picture.Film},
+	} {
+		b, err := d.draw(picture.Scene{Work: s.w, Programs: s.res.Programs, Certificate: s.res.Certificate, Findings: s.res.Findings})
+		if err != nil {
+			s.add(diag.Finding{Code: "picture-failed", Severity: diag.Stop, Subject: d.name, Message: "cannot be drawn: " + err.Error(), Help: "report the job; nothing was written"})
+			return
+		}
+		s.res.Outputs = append(s.res.Outputs, Output{d.name, b})
+	}
+}

@@ -1,0 +1,263 @@
+// Package job reads a job file, resolves it to a work value and runs the whole
+// row of rooms in memory: drawing, place, plan, program, proof, picture. It opens
+// no file but through Files, writes none, and knows neither clock nor terminal.
+//
+//	res, err := job.Run(ctx, job.Request{Name: "job.toml", Files: job.Dir("wing")})
+//	if err == nil && !res.Findings.Blocks() { … res.Outputs … }
+//
+// A result whose findings block carries no outputs: what is not proven is not
+// handed out.
+package job
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/drawing"
+	"sparclear/pkg/nest"
+	"sparclear/pkg/proof"
+	"sparclear/pkg/shop"
+	"sparclear/pkg/toolpath"
+	"sparclear/pkg/work"
+)
+
+// Files reads the files that a job names, by the name that stands in the job.
+type Files interface {
+	ReadFile(name string) ([]byte, error)
+}
+
+// Dir reads files of one folder of the disk; absolute names are read as they are.
+type Dir string
+
+// ReadFile reads a file relative to the folder.
+func (d Dir) ReadFile(name string) ([]byte, error) {
+	if !filepath.IsAbs(name) {
+		name = filepath.Join(string(d), name)
+	}
+	return os.ReadFile(name)
+}
+
+// FromFS reads files of any file system, such as one embedded in a program;
+// names are slash-separated and relative to its root.
+func FromFS(f fs.FS) Files { return fsFiles{f} }
+
+type fsFiles struct{ fs.FS }
+
+func (f fsFiles) ReadFile(name string) ([]byte, error) { return fs.ReadFile(f.FS, path.Clean(name)) }
+
+// Goal says how far Run goes.
+type Goal uint8
+
+// The goals, each including those before it.
+const (
+	Resolve Goal = iota // to the work value: what is to be made, and where
+	Prove               // plan, write and prove, without pictures
+	Draw                // and the pictures
+)
+
+// Request is what Run needs.
+type Request struct {
+	Name     string                           // of the job file, as Files knows it
+	Files    Files                            //
+	Library  *shop.Library                    // profiles; nil means the embedded ones
+	Goal     Goal                             //
+	Version  string                           // of the tool, for certificate and run sheet
+	Progress func(stage string, done, of int) // called at the start of every stage; may be nil
+	Check    bool                             // check the promises between stages
+}
+
+// Output is one file to be written.
+type Output struct {
+	Name string
+	Data []byte
+}
+
+// Result is all that a run made. Outputs is empty when Findings blocks.
+type Result struct {
+	Job         *File
+	Work        *work.Work
+	Layout      *nest.Layout
+	Paths       []toolpath.Program
+	Programs    []proof.Source
+	Certificate *proof.Certificate
+	Outputs     []Output
+	Findings    diag.List
+}
+
+// Run takes a job from its file to proven programs and pictures. Faults of the
+// job come as findings in the result; the error is only that of ctx. It is safe
+// for concurrent use.
+func Run(ctx context.Context, req Request) (*Result, error) {
+	s := &state{req: req, lib: req.Library, res: &Result{}, drawings: map[string]*drawing.Drawing{}}
+	if s.lib == nil {
+		s.lib = shop.Embedded()
+	}
+	stages := stagesFor(req.Goal)
+	for i, st := range stages {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		if req.Progress != nil {
+			req.Progress(st.name, i, len(stages))
+		}
+		st.run(ctx, s)
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		if req.Check {
+			s.add(promises(st.name, s)...)
+		}
+		s.acceptAll()
+		if stops(s.res.Findings) {
+			break
+		}
+	}
+	if s.res.Findings.Blocks() {
+		s.res.Outputs = nil
+	}
+	s.res.Findings = s.res.Findings.Sorted()
+	return s.res, nil
+}
+
+type stage struct {
+	name string
+	run  func(context.Context, *state)
+}
+
+// stagesFor is the row of rooms. Data only flows downwards.
+func stagesFor(g Goal) []stage {
+	row := []stage{
+		{"read job", readJob},
+		{"read drawings", readDrawings},
+		{"locate", locateWork},
+		{"skin", layOutSkin},
+		{"members", resolveMembers},
+		{"cuts", resolveCuts},
+		{"nest", placeParts},
+		{"heights", settleHeights},
+	}
+	if g >= Prove {
+		row = append(row, stage{"plan", planPaths}, stage{"write", writePrograms}, stage{"prove", provePrograms})
+	}
+	if g >= Draw {
+		row = append(row, stage{"draw", drawPictures})
+	}
+	return row
+}
+
+// state is what the stages of one run hand on.
+type state struct {
+	req        Request
+	lib        *shop.Library
+	file       *File
+	pos        *Positions
+	drawings   map[string]*drawing.Drawing // by file and units
+	w          *work.Work
+	cutters    map[string]int         // name → index into w.Cutters
+	ownCutters map[string]shop.Cutter // cutters that stand in the job itself
+	res        *Result
+	layout     []placement
+}
+
+func (s *state) add(f ...diag.Finding) { s.res.Findings = append(s.res.Findings, f...) }
+
+// fault adds a finding about a key of the job file.
+func (s *state) fault(key string, f diag.Finding) {
+	line, col := s.pos.Of(key)
+	f.Input = true
+	if f.Subject == "" {
+		f.Subject = s.req.Name
+	}
+	s.add(f.AtLine(s.req.Name, line, col))
+}
+
+func (s *state) stop(key, code, message, help string) {
+	s.fault(key, diag.Finding{Code: code, Severity: diag.Stop, Message: message, Help: help})
+}
+
+// confirm adds a finding that the job can accept.
+func (s *state) confirm(key, code, message, help string) {
+	line, col := s.pos.Of(key)
+	s.add(diag.Finding{Code: code, Severity: diag.Confirm, Subject: s.req.Name, Message: message, Help: help}.AtLine(s.req.Name, line, col))
+}
+
+func stops(l diag.List) bool {
+	for _, f := range l {
+		if f.Severity == diag.Stop {
+			return true
+		}
+	}
+	return false
+}
+
+// readFile reads an input and remembers its hash for the certificate.
+func (s *state) readFile(role, name string) ([]byte, error) {
+	b, err := s.req.Files.ReadFile(name)
+	if err != nil {
+		return nil, err
+	}
+	sum := sha256.Sum256(b)
+	in := work.Input{Role: role, File: filepath.ToSlash(name), SHA256: hex.EncodeToString(sum[:])}
+	for _, old := range s.w.Inputs {
+		if old == in {
+			return b, nil
+		}
+	}
+	s.w.Inputs = append(s.w.Inputs, in)
+	return b, nil
+}
+
+// Accept marks the confirms among findings that the job of a run accepts, as Run
+// does with its own: for findings of a proof made outside of Run.
+func Accept(r *Result, l diag.List) diag.List {
+	s := &state{file: r.Job, w: r.Work, res: &Result{Findings: append(diag.List(nil), l...)}}
+	s.acceptAll()
+	return s.res.Findings
+}
+
+// acceptAll marks the confirms that the job accepts: by the cut they belong to,
+// or job-wide when they belong to none.
+func (s *state) acceptAll() {
+	if s.file == nil {
+		return
+	}
+	for i := range s.res.Findings {
+		f := &s.res.Findings[i]
+		if f.Severity != diag.Confirm || f.Accepted {
+			continue
+		}
+		if s.accepts(*f) {
+			f.Accepted = true
+			if s.w != nil {
+				s.w.Accepted = append(s.w.Accepted, work.Acceptance{Cut: f.Cut, Code: f.Code})
+			}
+		}
+	}
+}
+
+func (s *state) accepts(f diag.Finding) bool {
+	if f.Cut == "" {
+		return has(s.file.Accept, f.Code)
+	}
+	for _, c := range s.w.Cuts {
+		if c.Name == f.Cut && has(c.Accept, f.Code) {
+			return true
+		}
+	}
+	return false
+}
+
+func has(l []string, s string) bool {
+	for _, x := range l {
+		if x == s {
+			return true
+		}
+	}
+	return false
+}

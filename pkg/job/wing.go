@@ -1,0 +1,373 @@
+package job
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"math"
+	"path"
+	"strings"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/drawing"
+	"sparclear/pkg/geom"
+	"sparclear/pkg/keepout"
+	"sparclear/pkg/locate"
+	"sparclear/pkg/skin"
+	"sparclear/pkg/work"
+)
+
+// drawingOf reads a drawing once and keeps it.
+func (s *state) drawingOf(key, file string, o drawing.Options) *drawing.Drawing {
+	id := file + "|" + o.Units
+	if d, ok := s.drawings[id]; ok {
+		return d
+	}
+	src, err := s.readFile("drawing", file)
+	if err != nil {
+		s.stop(key, "drawing-missing", fmt.Sprintf("cannot read drawing %q: %s", file, plainError(err)),
+			"check the name; it is looked for beside the job file")
+		s.drawings[id] = nil
+		return nil
+	}
+	read := drawing.Read
+	if strings.EqualFold(path.Ext(file), ".svg") {
+		read = drawing.Read
+	}
+	d, l := read(bytes.NewReader(src), file, o)
+	l = s.concerning(l)
+	s.add(l...)
+	if stops(l) {
+		d = nil
+	}
+	s.drawings[id] = d
+	return d
+}
+
+// concerning keeps of a drawing's findings what matters to this job: what lies on
+// layers that it does not use becomes a note, and open lines are no fault where
+// open lines are asked for (the cut itself says when they are one).
+func (s *state) concerning(l diag.List) diag.List {
+	used := map[string]bool{}
+	for _, k := range s.file.Keepouts {
+		used[strings.ToLower(k.Layer)] = true
+	}
+	for _, c := range s.file.Clamps {
+		used[strings.ToLower(c.Layer)] = true
+	}
+	for _, c := range s.file.Cuts {
+		used[strings.ToLower(c.Layer)] = true
+	}
+	for _, p := range s.file.Parts {
+		used[strings.ToLower(p.Layer)] = true
+	}
+	for _, sh := range s.file.Sheets {
+		used[strings.ToLower(sh.Layer)] = true
+	}
+	var out diag.List
+	for _, f := range l {
+		layer := ""
+		for _, p := range f.At {
+			if p.Layer != "" {
+				layer = p.Layer
+			}
+		}
+		if f.Code == "outline-open" && f.Severity <= diag.Warn {
+			continue
+		}
+		if layer != "" && !used[strings.ToLower(layer)] {
+			f.Severity = diag.Note
+		}
+		out = append(out, f)
+	}
+	return out
+}
+
+func readDrawings(_ context.Context, s *state) {
+	if d := s.file.Drawing; d != nil {
+		if d.File == "" {
+			s.stop("drawing", "drawing-missing", "[drawing] names no file", "add file = \"panel.dxf\"")
+			return
+		}
+		s.drawingOf("drawing.file", d.File, s.drawingOptions())
+	}
+	for i, p := range s.file.Parts {
+		if p.Drawing != "" {
+			s.drawingOf(fmt.Sprintf("part.%d.drawing", i), p.Drawing, drawing.Options{Units: p.Units})
+		}
+	}
+	for i, sh := range s.file.Sheets {
+		if sh.Drawing != "" {
+			s.drawingOf(fmt.Sprintf("sheet.%d.drawing", i), sh.Drawing, drawing.Options{Units: sh.Units})
+		}
+	}
+}
+
+func (s *state) drawingOptions() drawing.Options {
+	d := s.file.Drawing
+	return drawing.Options{Units: d.Units, JoinTol: lengthOr(d.JoinTol, 0), CurveTol: lengthOr(d.CurveTol, 0)}
+}
+
+// wingDrawing is the drawing of a wing job, already read.
+func (s *state) wingDrawing() *drawing.Drawing {
+	if s.file.Drawing == nil {
+		return nil
+	}
+	return s.drawings[s.file.Drawing.File+"|"+s.file.Drawing.Units]
+}
+
+func locateWork(_ context.Context, s *state) {
+	if s.w.Sheet {
+		return
+	}
+	if len(s.file.Datums) == 0 {
+		s.stop("", "datum-missing", "no datum is touched, so nobody knows where the wing lies",
+			"touch two or more marks and add a [[datum]] with name, drawn and touched for each")
+		return
+	}
+	var pairs []locate.Pair
+	for i, d := range s.file.Datums {
+		key := fmt.Sprintf("datum.%d", i)
+		drawn, ok1 := s.point(key+".drawn", d.Drawn)
+		touched, ok2 := s.point(key+".touched", d.Touched)
+		if !ok1 || !ok2 {
+			return
+		}
+		p := locate.Pair{Name: d.Name, Drawn: drawn, Touched: touched, Weight: 1}
+		if d.Weight != nil {
+			p.Weight = *d.Weight
+		}
+		pairs = append(pairs, p)
+	}
+	fit, l := locate.Fit(pairs, nil, locate.Options{Mirrored: s.file.Drawing.Mirrored,
+		HandSaid: s.w.Panel != "" && s.w.SideUp != "", DatumU: s.w.Machine.Repeat})
+	for i := range l {
+		if l[i].Subject == "" {
+			l[i].Subject = s.req.Name
+		}
+	}
+	s.add(l...)
+	if stops(l) {
+		return
+	}
+	s.w.Frame = fit.Frame
+	for i, p := range pairs {
+		s.w.Datums = append(s.w.Datums, work.Datum{Name: p.Name, Drawn: p.Drawn, Touched: p.Touched, Residual: fit.Residuals[i].Distance})
+	}
+	u := fit.Uncertainty(s.w.Machine.Repeat, s.w.Machine.Reversal)
+	s.w.Register = work.Registration{Base: u.Base, Centroid: u.Centroid, Spread: u.Spread, Fixed: u.Fixed}
+}
+
+func layOutSkin(_ context.Context, s *state) {
+	if s.w.Sheet {
+		s.sheetSkin()
+		return
+	}
+	k := s.file.Skin
+	if k == nil || k.Thickness == nil {
+		s.stop("skin", "thickness-missing", "the thickness of the skin is not given", "add [skin] thickness = … (measure it at the opening)")
+		return
+	}
+	if !s.positive("skin.thickness", "thickness", float64(*k.Thickness)) {
+		return
+	}
+	s.w.Thickness = float64(*k.Thickness)
+	s.w.ThickTol = lengthOr(k.ThicknessTol, 0)
+	s.w.Hollow = !k.Solid
+	switch {
+	case k.Floor != nil:
+		s.w.Floor = float64(*k.Floor)
+	case s.w.Hollow:
+		s.stop("skin", "floor-missing", "the wing is hollow and no floor is given: nothing says how deep the far skin or the wires lie",
+			"measure the inside and add [skin] floor = … (depth below the outer skin that nothing may pass), or solid = true")
+		return
+	default:
+		s.w.Floor = math.Inf(1)
+	}
+	switch {
+	case k.Heights != "":
+		src, err := s.readFile("heights", k.Heights)
+		if err != nil {
+			s.stop("skin.heights", "heights-missing", fmt.Sprintf("cannot read heights %q: %s", k.Heights, plainError(err)), "check the name; it is looked for beside the job file")
+			return
+		}
+		touches, l := skin.ReadHeights(bytes.NewReader(src), k.Heights)
+		s.add(l...)
+		if stops(l) {
+			return
+		}
+		m, l := skin.Points(touches, skin.Options{TouchU: s.w.Machine.RepeatZ})
+		s.add(l...)
+		if !stops(l) {
+			s.w.Skin = worn{m, s.w.Machine.ReversalZ}
+		}
+	case len(k.Plane) > 0:
+		var touches []skin.Touch
+		for i, p := range k.Plane {
+			if len(p) != 3 {
+				s.stop("skin.plane", "plane-broken", fmt.Sprintf("point %d of plane has %d numbers, 3 needed", i+1, len(p)), "write [x, y, z] for each touched point")
+				return
+			}
+			touches = append(touches, skin.Tch(float64(p[0]), float64(p[1]), float64(p[2])))
+		}
+		m, l := skin.Plane(touches, s.w.Machine.RepeatZ)
+		s.add(l...)
+		if !stops(l) {
+			s.w.Skin = worn{m, s.w.Machine.ReversalZ}
+		}
+	default:
+		z := 0.0
+		if k.Height != nil {
+			z = float64(*k.Height)
+		} else if s.w.Zero != "skin" {
+			s.stop("skin", "height-missing", "zero is the table and no height of the skin is given",
+				"add [skin] height, plane or heights, or set zero = \"skin\" and touch off on the skin at the opening")
+			return
+		}
+		s.w.Skin = skin.FlatWithin(z, s.w.Machine.RepeatZ, s.w.Machine.ReversalZ)
+	}
+}
+
+// worn is a skin seen by a machine with lost motion in Z: the lost motion is an
+// error of height that always has to be reckoned with.
+type worn struct {
+	skin.Model
+	lost float64
+}
+
+func (w worn) Error(b geom.Box) (u, e float64) {
+	u, e = w.Model.Error(b)
+	return u, e + w.lost
+}
+
+func (w worn) Covered(p geom.Point, r float64) bool { return skin.Covered(w.Model, p, r) }
+
+func resolveMembers(_ context.Context, s *state) {
+	d := s.wingDrawing()
+	for i, k := range s.file.Keepouts {
+		key := fmt.Sprintf("keepout.%d", i)
+		v, ok := s.member(key, k, d)
+		if ok {
+			s.w.Members = append(s.w.Members, v)
+		}
+	}
+	if !s.w.Sheet && s.w.Hollow && len(s.file.Keepouts) == 0 {
+		s.confirm("", "no-members", "no keep-out is declared: nothing inside the wing is protected",
+			"add a [[keepout]] for every spar, rib and wire run near the cuts, or accept = [\"no-members\"]")
+	}
+	for i, c := range s.file.Clamps {
+		key := fmt.Sprintf("clamp.%d", i)
+		if v, ok := s.clamp(key, c, d); ok {
+			s.w.Clamps = append(s.w.Clamps, v)
+		}
+	}
+	s.w.ClampsSaid = s.file.NoClamps || len(s.file.Clamps) > 0
+	if !s.w.ClampsSaid {
+		s.confirm("", "no-clamps", "no clamps are declared: rapids are checked against nothing that stands above the work",
+			"add a [[clamp]] for each clamp, strap and weight, or say no_clamps = true")
+	}
+}
+
+func (s *state) member(key string, k Keepout, d *drawing.Drawing) (keepout.Volume, bool) {
+	v := keepout.Volume{Name: k.Name, Layer: k.Layer, Frame: s.w.Frame, To: math.Inf(1)}
+	if v.Name == "" {
+		v.Name = k.Layer
+	}
+	switch k.Member {
+	case "", "primary":
+		v.Kind = keepout.Primary
+	case "rib":
+		v.Kind = keepout.Rib
+	case "wire":
+		v.Kind = keepout.Wire
+	case "other":
+		v.Kind = keepout.Other
+	default:
+		s.stop(key+".member", "member-unknown", fmt.Sprintf("member %q is not known", k.Member),
+			diag.DidYouMean(k.Member, []string{"primary", "rib", "wire", "other"}))
+		return v, false
+	}
+	v.From = lengthOr(k.From, s.w.Thickness)
+	if k.To != nil {
+		v.To = float64(*k.To)
+	}
+	if v.To <= v.From {
+		s.stop(key+".to", "depths-swapped", fmt.Sprintf("%s ends at depth %.2f mm, above where it begins at %.2f mm", v.Name, v.To, v.From), "give from < to, both below the skin")
+		return v, false
+	}
+	v.Clearance = lengthOr(k.Clearance, 1)
+	if v.Clearance < 0 {
+		s.stop(key+".clearance", "clearance-negative", fmt.Sprintf("clearance %.2f mm is negative", v.Clearance), "give 0 or more")
+		return v, false
+	}
+	v.Accept = v.Kind != keepout.Primary && len(k.Accept) > 0
+	ly, ok := s.layer(key+".layer", d, k.Layer)
+	if !ok {
+		return v, false
+	}
+	for _, o := range ly.Outlines {
+		v.Footprint = append(v.Footprint, o.Region.Transform(s.w.Frame))
+	}
+	for _, c := range ly.Open {
+		if k.Width == nil {
+			s.stop(key, "width-missing", fmt.Sprintf("%s is drawn as an open line on layer %s; its width is not given", v.Name, k.Layer), "add width = … (thickness of the web)")
+			return v, false
+		}
+		gs, err := c.Chain.Sweep(float64(*k.Width) / 2)
+		if err != nil {
+			s.geomFault(key, v.Name, err)
+			return v, false
+		}
+		for _, g := range gs {
+			v.Footprint = append(v.Footprint, g.Transform(s.w.Frame))
+		}
+	}
+	if len(v.Footprint) == 0 {
+		s.stop(key+".layer", "layer-empty", fmt.Sprintf("layer %s holds no outline for %s", k.Layer, v.Name), "draw the member there, or name another layer")
+		return v, false
+	}
+	return v, true
+}
+
+func (s *state) clamp(key string, c Clamp, d *drawing.Drawing) (keepout.Volume, bool) {
+	h := lengthOr(c.Height, 0)
+	if !s.positive(key+".height", "height of the clamp", h) {
+		return keepout.Volume{}, false
+	}
+	v := keepout.Volume{Name: c.Name, Kind: keepout.Clamp, Layer: c.Layer, Frame: s.w.Frame, From: -h, To: 0, Clearance: lengthOr(c.Clearance, 3)}
+	switch {
+	case len(c.Rect) == 4:
+		v.Frame = geom.Rigid{}
+		v.Footprint = []geom.Region{geom.NewRegion(geom.Rect(float64(c.Rect[0]), float64(c.Rect[1]), float64(c.Rect[2]), float64(c.Rect[3])))}
+	case c.Layer != "":
+		ly, ok := s.layer(key+".layer", d, c.Layer)
+		if !ok {
+			return v, false
+		}
+		for _, o := range ly.Outlines {
+			v.Footprint = append(v.Footprint, o.Region.Transform(s.w.Frame))
+		}
+	default:
+		s.stop(key, "clamp-place-missing", "the clamp has no place", "add rect = [x0, y0, x1, y1] in program coordinates, or layer")
+		return v, false
+	}
+	return v, true
+}
+
+// layer finds a layer of the drawing, with the nearest real name otherwise.
+func (s *state) layer(key string, d *drawing.Drawing, name string) (drawing.Content, bool) {
+	if d == nil {
+		s.stop(key, "drawing-missing", "no drawing is given", "add [drawing] file = …")
+		return drawing.Content{}, false
+	}
+	if name == "" {
+		s.stop(key, "layer-missing", "no layer is named", "add layer = …")
+		return drawing.Content{}, false
+	}
+	ly, f := d.Layer(name)
+	if f != nil {
+		s.fault(key, *f)
+		return drawing.Content{}, false
+	}
+	return ly, true
+}

@@ -1,0 +1,38 @@
+package picture
+
+import "slices"
+
+// caution is a hazard, for which dusts it is printed (none: always), and its
+// source.
+type caution struct {
+	dusts  []string
+	text   string
+	source string
+}
+
+var cautions = []caution{
+	{nil, "Local rules and the judgement of qualified people come before this sheet.", ""},
+	{nil, "Eye protection on. Guard closed, hands away until the spindle stands still; nobody else within reach.", "29 CFR 1910.133; HSE WIS 22"},
+	{nil, "Never leave the machine running alone. A part or slug that comes free can be thrown or lift into the cutter.", "common practice, no source"},
+	{nil, "Never run a cutter above the speed given for it. Seat the shank fully; check the nut.", "common practice, no source"},
+	{nil, "Hold the work so that it cannot rock, lift or flex under the cutter; look again after the first pass.", "common practice, no source"},
+	{[]string{"carbon"}, "Carbon dust conducts and can short electrical equipment; keep it out of spindle, control and servo. It can corrode aluminium.", "TM 1-1500-204-23-11"},
+	{[]string{"carbon", "glass"}, "Extract at the cutter. Particle filter (0.3 µm), gloves, goggles, long sleeves closed at the wrist. Wash with cold water first; no compressed air on clothes.", "TM 1-1500-204-23-11"},
+	{[]string{"hardwood", "wood"}, "Balsa and birch dust count as hardwood dust: a limit of 3 mg/m³ in Britain, 2 mg/m³ in the EU; wood dust can cause cancer. Keep it as low as you can.", "HSE EH40; Directive 2004/37/EC; IARC vol. 62"},
+	{[]string{"hardwood", "wood", "carbon"}, "Fine dust in the air can burn or explode with a spark. Do not collect aluminium chips in the same bag. Fire watch after wood.", "HSE WIS 23"},
+}
+
+// cautions prints the hazards that the material brings, each with its source.
+func (d *sheet) cautions(s Scene) {
+	d.heading("Cautions")
+	for _, c := range cautions {
+		if len(c.dusts) > 0 && !slices.ContainsFunc(c.dusts, func(x string) bool { return slices.Contains(s.Work.Material.Dust, x) }) {
+			continue
+		}
+		if c.source == "" {
+			d.tick("%s", c.text)
+			continue
+		}
+		d.tick("%s [%s]", c.text, c.source)
+	}
+}

@@ -1,0 +1,290 @@
+"use strict";
+// The film reads one packed block of data: a JSON head, the program text and the
+// moves as numbers. It asks nothing of any network.
+(async () => {
+  const $ = id => document.getElementById(id);
+  const packed = Uint8Array.from(atob($("data").textContent.trim()), c => c.charCodeAt(0));
+  const raw = new Uint8Array(await new Response(new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"))).arrayBuffer());
+  const view = new DataView(raw.buffer);
+  const headLength = view.getUint32(0, true);
+  const head = JSON.parse(new TextDecoder().decode(raw.subarray(4, 4 + headLength)));
+  let offset = 4 + headLength;
+  const n = head.moves;
+  const column = kind => { // columns lie one after the other, each n long
+    const bytes = raw.slice(offset, offset + n * 4);
+    offset += n * 4;
+    return kind === "f" ? new Float32Array(bytes.buffer) : new Int32Array(bytes.buffer);
+  };
+  const X0 = column("f"), Y0 = column("f"), Z0 = column("f"), X1 = column("f"), Y1 = column("f"), Z1 = column("f");
+  const CX = column("f"), CY = column("f"), SWEEP = column("f"), DEPTH = column("f"), TIME = column("f");
+  const LINE = column("i"), TOOL = column("i"), FLAGS = column("i"); // flags: 1 rapid, 2 arc, 4 spindle on; program << 8
+  const text = new TextDecoder().decode(raw.subarray(offset)).split("\f").map(t => t.split("\n"));
+  const total = n ? TIME[n - 1] : 0;
+
+  const state = { t: 0, playing: false, last: 0, frames: 0 };
+  const at = $("at");
+  at.max = String(Math.max(1, n * 16)); // sixteen steps within a move
+
+  // place of the tip at step s of sixteen within move i
+  function tip(i, f) {
+    if (n === 0) return [0, 0, head.safe];
+    const z = Z0[i] + (Z1[i] - Z0[i]) * f;
+    if (FLAGS[i] & 2) {
+      const a = Math.atan2(Y0[i] - CY[i], X0[i] - CX[i]) + SWEEP[i] * f, r = Math.hypot(X0[i] - CX[i], Y0[i] - CY[i]);
+      return [CX[i] + r * Math.cos(a), CY[i] + r * Math.sin(a), z];
+    }
+    return [X0[i] + (X1[i] - X0[i]) * f, Y0[i] + (Y1[i] - Y0[i]) * f, z];
+  }
+  const now = () => { const s = Math.min(state.t, n * 16 - 1e-6); const i = Math.max(0, Math.floor(s / 16)); return [i, s / 16 - i]; };
+
+  // height of the skin: bilinear over a grid made with the job's own model
+  function skin(x, y) {
+    const g = head.skin, u = Math.min(g.nx - 1.000001, Math.max(0, (x - g.x0) / g.dx)), v = Math.min(g.ny - 1.000001, Math.max(0, (y - g.y0) / g.dy));
+    const i = Math.floor(u), j = Math.floor(v), a = u - i, b = v - j, z = (p, q) => g.z[q * g.nx + p];
+    return z(i, j) * (1 - a) * (1 - b) + z(i + 1, j) * a * (1 - b) + z(i, j + 1) * (1 - a) * b + z(i + 1, j + 1) * a * b;
+  }
+
+  // ---- plan view
+  const plan = $("plan"), section = $("section");
+  let scale = 1, sx = 0, sy = 0, ratio = 1, done = null, doneTo = 0, snaps = [];
+  const px = x => x * scale + sx, py = y => sy - y * scale;
+  function fit(c) {
+    ratio = window.devicePixelRatio || 1;
+    const w = Math.max(1, Math.round(c.clientWidth * ratio)), h = Math.max(1, Math.round(c.clientHeight * ratio));
+    if (c.width !== w || c.height !== h) { c.width = w; c.height = h; return true; }
+    return false;
+  }
+  function layOut() {
+    const b = head.window, w = b[2] - b[0], h = b[3] - b[1];
+    scale = Math.min(plan.width / w, plan.height / h) * 0.94;
+    sx = plan.width / 2 - scale * (b[0] + b[2]) / 2;
+    sy = plan.height / 2 + scale * (b[1] + b[3]) / 2;
+    done = new OffscreenCanvas(plan.width, plan.height);
+    doneTo = 0;
+    snaps = [];
+    const g = done.getContext("2d");
+    g.fillStyle = "#fff";
+    g.fillRect(0, 0, plan.width, plan.height);
+    for (const r of head.stock) { g.fillStyle = "#f2efe8"; shape(g, r); g.fill("evenodd"); }
+    for (const m of head.members) {
+      g.strokeStyle = "#f4d9c8"; g.lineWidth = 2 * m.needed * scale; g.lineJoin = "round"; shape(g, m.rings); g.stroke();
+      g.fillStyle = hatch(g, m.clamp ? "#4a4a4a" : "#9c2f00"); shape(g, m.rings); g.fill("evenodd");
+      g.strokeStyle = m.clamp ? "#4a4a4a" : "#9c2f00"; g.lineWidth = 1.2 * ratio; g.stroke();
+    }
+    g.strokeStyle = "#000"; g.lineWidth = ratio;
+    for (const r of head.outlines) { shape(g, r); g.stroke(); }
+    g.fillStyle = "#1c1c1c"; g.font = `${12 * ratio}px system-ui, sans-serif`;
+    for (const m of head.members) {
+      const [x, y] = m.label;
+      if (x > b[0] && x < b[2] && y > b[1] && y < b[3]) g.fillText(m.name, px(x), py(y));
+    }
+  }
+  function shape(g, rings) {
+    g.beginPath();
+    for (const r of rings) {
+      for (let i = 0; i < r.length; i += 2) i ? g.lineTo(px(r[i]), py(r[i + 1])) : g.moveTo(px(r[i]), py(r[i + 1]));
+      g.closePath();
+    }
+  }
+  function hatch(g, colour) {
+    const c = new OffscreenCanvas(8 * ratio, 8 * ratio), h = c.getContext("2d");
+    h.fillStyle = "#fff"; h.fillRect(0, 0, c.width, c.height);
+    h.strokeStyle = colour; h.lineWidth = ratio;
+    h.beginPath();
+    for (const k of [-1, 0, 1]) { h.moveTo(k * c.width, c.height); h.lineTo((k + 1) * c.width, 0); }
+    h.stroke();
+    return g.createPattern(c, "repeat");
+  }
+  function kerf(g, i, f) {
+    if (FLAGS[i] & 1 || DEPTH[i] <= 0) return;
+    const c = head.cutters[TOOL[i]] || head.cutters[0];
+    g.strokeStyle = head.depths[Math.min(head.depths.length - 1, Math.max(0, Math.floor(DEPTH[i] / head.deepest * head.depths.length)))];
+    g.lineWidth = Math.max(1, c.diameter * scale);
+    g.lineCap = "round";
+    g.beginPath();
+    if (FLAGS[i] & 2) {
+      const r = Math.hypot(X0[i] - CX[i], Y0[i] - CY[i]), a = Math.atan2(Y0[i] - CY[i], X0[i] - CX[i]);
+      g.arc(px(CX[i]), py(CY[i]), r * scale, -a, -(a + SWEEP[i] * f), SWEEP[i] > 0);
+    } else {
+      const q = tip(i, f);
+      g.moveTo(px(X0[i]), py(Y0[i]));
+      g.lineTo(px(q[0]) + 0.01, py(q[1]));
+    }
+    g.stroke();
+  }
+  const every = Math.max(500, Math.ceil(n / 24)); // moves between snapshots
+  function drawTo(i) {
+    const g = done.getContext("2d");
+    if (i < doneTo) { // back: from the nearest snapshot on
+      const k = Math.min(snaps.length - 1, Math.floor(i / every));
+      if (k < 0) { layOut(); return drawTo(i); }
+      g.drawImage(snaps[k], 0, 0);
+      doneTo = k * every;
+    }
+    for (; doneTo < i; doneTo++) {
+      if (doneTo % every === 0 && snaps.length === doneTo / every) {
+        const c = new OffscreenCanvas(done.width, done.height);
+        c.getContext("2d").drawImage(done, 0, 0);
+        snaps.push(c);
+      }
+      kerf(g, doneTo, 1);
+    }
+  }
+  function drawPlan(i, f, q) {
+    drawTo(i);
+    const g = plan.getContext("2d");
+    g.drawImage(done, 0, 0);
+    if (n) kerf(g, i, f);
+    const c = cutter(i);
+    g.beginPath(); g.arc(px(q[0]), py(q[1]), Math.max(3 * ratio, c.diameter / 2 * scale), 0, 7);
+    g.fillStyle = "#ffffffb0"; g.fill(); g.strokeStyle = "#1c1c1c"; g.lineWidth = 2 * ratio; g.stroke();
+    g.strokeStyle = "#6a6a6a"; g.lineWidth = ratio; g.setLineDash([6 * ratio, 4 * ratio]); g.beginPath();
+    if (axis() === 0) { g.moveTo(0, py(q[1])); g.lineTo(plan.width, py(q[1])); } else { g.moveTo(px(q[0]), 0); g.lineTo(px(q[0]), plan.height); }
+    g.stroke(); g.setLineDash([]);
+  }
+  const axis = () => Number($("axis").value);
+  const cutter = i => head.cutters[n ? TOOL[i] : 0] || head.cutters[0];
+
+  // ---- section through the tip
+  function crossings(rings, k, level) { // where rings cross the line at level of the other axis
+    const out = [];
+    for (const r of rings) for (let i = 0; i < r.length; i += 2) {
+      const j = (i + 2) % r.length, a = r[i + 1 - k], b = r[j + 1 - k];
+      if ((a <= level) !== (b <= level)) out.push(r[i + k] + (level - a) / (b - a) * (r[j + k] - r[i + k]));
+    }
+    return out.sort((a, b) => a - b);
+  }
+  function drawSection(i, q) {
+    const g = section.getContext("2d"), k = axis(), w = section.width, h = section.height;
+    const reach = Math.max(14, 5 * cutter(i).diameter), m = w / (2 * reach);
+    const low = Math.min(head.floor > 0 ? head.floor : 8, 16), zTop = skin(q[0], q[1]) + 12;
+    const mz = Math.min(m, h / (low + 14));
+    const u = a => w / 2 + (a - q[k]) * m, v = z => (zTop - z) * mz;
+    const height = a => k === 0 ? skin(a, q[1]) : skin(q[0], a);
+    const line = d => { g.beginPath(); for (let s = 0; s <= 60; s++) { const a = q[k] - reach + s / 30 * reach; s ? g.lineTo(u(a), v(height(a) - d)) : g.moveTo(u(a), v(height(a) - d)); } };
+    const band = (a0, a1, d0, d1) => { g.beginPath(); for (let s = 0; s <= 24; s++) { const a = a0 + (a1 - a0) * s / 24; s ? g.lineTo(u(a), v(height(a) - d0)) : g.moveTo(u(a), v(height(a) - d0)); } for (let s = 24; s >= 0; s--) { const a = a0 + (a1 - a0) * s / 24; g.lineTo(u(a), v(height(a) - d1)); } g.closePath(); };
+    g.fillStyle = "#fff"; g.fillRect(0, 0, w, h);
+    band(q[k] - reach, q[k] + reach, 0, head.thickness); g.fillStyle = "#e2d9c4"; g.fill();
+    g.strokeStyle = "#1c1c1c"; g.lineWidth = 1.5 * ratio; line(0); g.stroke(); line(head.thickness); g.stroke();
+    if (head.floor > 0) { g.strokeStyle = "#b00020"; g.setLineDash([8 * ratio, 4 * ratio]); line(head.floor); g.stroke(); g.setLineDash([]); }
+    for (const mb of head.members) {
+      const x = crossings(mb.rings, k, q[1 - k]);
+      for (let j = 0; j + 1 < x.length; j += 2) {
+        const a0 = Math.max(x[j], q[k] - reach), a1 = Math.min(x[j + 1], q[k] + reach);
+        if (a0 >= a1) continue;
+        band(a0, a1, mb.from, Math.min(mb.to, low + 10)); g.fillStyle = hatch(g, mb.clamp ? "#4a4a4a" : "#9c2f00"); g.fill();
+        g.strokeStyle = mb.clamp ? "#4a4a4a" : "#9c2f00"; g.stroke();
+      }
+    }
+    const c = cutter(i), body = (d, z0, z1, fill) => { g.fillStyle = fill; g.strokeStyle = "#1c1c1c"; g.lineWidth = 1.2 * ratio; g.beginPath(); g.rect(u(q[k] - d / 2), v(z1), d * m, (z1 - z0) * mz); g.fill(); g.stroke(); };
+    let z = q[2] + c.stickout;
+    for (const s of c.holder) { body(s[0], z, z + s[1], "#b8b8b8"); z += s[1]; }
+    body(c.shank, q[2] + c.flute, q[2] + c.stickout, "#d8d8d8");
+    g.fillStyle = "#9ecae1"; g.strokeStyle = "#08306b"; g.lineWidth = 1.5 * ratio; g.beginPath();
+    const r = c.diameter / 2, p = c.point;
+    g.moveTo(u(q[k] - r), v(q[2] + c.flute)); g.lineTo(u(q[k] - r), v(q[2] + p)); g.lineTo(u(q[k]) - (p ? 0 : r * m), v(q[2])); g.lineTo(u(q[k]) + (p ? 0 : r * m), v(q[2])); g.lineTo(u(q[k] + r), v(q[2] + p)); g.lineTo(u(q[k] + r), v(q[2] + c.flute)); g.closePath(); g.fill(); g.stroke();
+    g.fillStyle = "#1c1c1c"; g.font = `${12 * ratio}px system-ui, sans-serif`;
+    if (mz < m * 0.99) g.fillText(`depth drawn ${(mz / m).toFixed(2)} times`, 8 * ratio, h - 8 * ratio);
+    $("cut").textContent = `section along ${k === 0 ? "X at Y" : "Y at X"} ${q[1 - k].toFixed(2)} mm`;
+  }
+
+  // ---- how near, for this place: sketch of the picture, the certificate decides
+  function inside(rings, x, y) {
+    let w = false;
+    for (const r of rings) for (let i = 0, j = r.length - 2; i < r.length; j = i, i += 2)
+      if ((r[i + 1] > y) !== (r[j + 1] > y) && x < (r[j] - r[i]) * (y - r[i + 1]) / (r[j + 1] - r[i + 1]) + r[i]) w = !w;
+    return w;
+  }
+  function apart(rings, x, y) {
+    if (inside(rings, x, y)) return 0;
+    let d = Infinity;
+    for (const r of rings) for (let i = 0, j = r.length - 2; i < r.length; j = i, i += 2) {
+      const dx = r[i] - r[j], dy = r[i + 1] - r[j + 1], l = dx * dx + dy * dy;
+      const t = l ? Math.min(1, Math.max(0, ((x - r[j]) * dx + (y - r[j + 1]) * dy) / l)) : 0;
+      d = Math.min(d, Math.hypot(x - r[j] - t * dx, y - r[j + 1] - t * dy));
+    }
+    return d;
+  }
+  const rows = head.members.map(m => {
+    const name = document.createElement("span"), bar = document.createElement("meter"), num = document.createElement("span");
+    name.textContent = m.name; bar.min = 0; bar.max = 20; bar.low = m.needed; bar.high = 2 * m.needed; bar.optimum = 20; num.className = "num";
+    $("meter").append(name, bar, num);
+    return { m, bar, num };
+  });
+  function drawMeter(i, q) {
+    const c = cutter(i), depth = skin(q[0], q[1]) - q[2];
+    for (const { m, bar, num } of rows) {
+      const flat = Math.max(0, apart(m.rings, q[0], q[1]) - c.diameter / 2), below = Math.max(0, m.from - depth);
+      const d = Math.hypot(flat, below);
+      bar.value = Math.min(20, d);
+      num.textContent = `about ${d.toFixed(1)} mm (${m.needed.toFixed(2)} needed)`;
+    }
+  }
+
+  function drawText(i) {
+    const lines = n ? text[FLAGS[i] >> 8] : [""], at = n ? LINE[i] - 1 : 0, from = Math.max(0, at - 2), b = $("blocks");
+    b.replaceChildren();
+    for (let k = from; k < Math.min(lines.length, from + 6); k++) {
+      const e = document.createElement(k === at ? "b" : "span");
+      e.textContent = `${String(k + 1).padStart(6)}  ${lines[k]}\n`;
+      b.append(e);
+    }
+  }
+  const clock = s => `${Math.floor(s / 60)}:${String(Math.floor(s % 60)).padStart(2, "0")}`;
+
+  let wanted = true, shownLine = -1;
+  function draw() {
+    if (fit(plan) || !done) layOut();
+    fit(section);
+    const [i, f] = now(), q = tip(i, f);
+    drawPlan(i, f, q);
+    drawSection(i, q);
+    drawMeter(i, q);
+    if (shownLine !== i) { drawText(i); shownLine = i; }
+    const t = n ? (i ? TIME[i - 1] : 0) + (TIME[i] - (i ? TIME[i - 1] : 0)) * f : 0;
+    $("where").textContent = `${clock(t)} of ${clock(total)}   X ${q[0].toFixed(2)}  Y ${q[1].toFixed(2)}  Z ${q[2].toFixed(2)}   depth ${(skin(q[0], q[1]) - q[2]).toFixed(2)} mm`;
+    at.value = String(Math.round(state.t));
+    state.frames++;
+  }
+  function tick(ms) {
+    if (state.playing && n) {
+      let left = (ms - state.last) / 1000 * Number($("speed").value);
+      while (left > 0 && state.t < n * 16) {
+        const [i, f] = now(), span = TIME[i] - (i ? TIME[i - 1] : 0), rest = span * (1 - f);
+        if (rest > left) { state.t += left / span * 16; left = 0; } else { left -= rest; state.t = (i + 1) * 16; }
+      }
+      if (state.t >= n * 16) { state.t = n * 16; stop(); }
+      wanted = true;
+    }
+    state.last = ms;
+    if (wanted) { wanted = false; draw(); }
+    requestAnimationFrame(tick);
+  }
+  function go(t) { state.t = Math.min(n * 16, Math.max(0, t)); wanted = true; }
+  function stop() { state.playing = false; $("play").textContent = "play"; }
+  function toggle() { if (state.playing) return stop(); if (state.t >= n * 16) state.t = 0; state.playing = true; $("play").textContent = "stop"; }
+  at.addEventListener("input", () => go(Number(at.value)));
+  $("play").addEventListener("click", toggle);
+  $("next").addEventListener("click", () => go((Math.floor(state.t / 16) + 1) * 16));
+  $("back").addEventListener("click", () => go((Math.ceil(state.t / 16) - 1) * 16));
+  for (const id of ["axis", "speed"]) $(id).addEventListener("change", () => { wanted = true; });
+  document.addEventListener("keydown", e => {
+    if (e.target.tagName === "SELECT") return;
+    const step = { ArrowRight: 16, ArrowLeft: -16, PageDown: 160, PageUp: -160 }[e.key];
+    if (step) go(Math.round(state.t / 16) * 16 + step);
+    else if (e.key === "Home") go(0);
+    else if (e.key === "End") go(n * 16);
+    else if (e.key === " ") toggle();
+    else return;
+    e.preventDefault();
+  });
+  let drag = null; // dragging over the plan scrubs
+  plan.addEventListener("pointerdown", e => { drag = [e.clientX, state.t]; plan.setPointerCapture(e.pointerId); });
+  plan.addEventListener("pointermove", e => { if (drag) go(drag[1] + (e.clientX - drag[0]) / plan.clientWidth * n * 16); });
+  plan.addEventListener("pointerup", () => { drag = null; });
+  new ResizeObserver(() => { wanted = true; }).observe(plan);
+  $("proven").textContent = head.proven;
+  $("least").textContent = head.least;
+  window.film = { head, state, go, moves: n, tip, now }; // for those who test it
+  requestAnimationFrame(tick);
+})();
