@@ -16,10 +16,11 @@ import (
 
 // Defaults of a sheet job; common practice, no source.
 const (
-	defaultMargin = 5.0  // kept free along the edge of the sheet, mm
-	defaultSpoil  = 0.5  // how deep the spoilboard may be cut, mm
-	defaultWeb    = 2.0  // narrowest web between two kerfs, mm
-	bigSlug       = 60.0 // a slug above this area gets tabs, mm²
+	defaultMargin = 5.0       // kept free along the edge of the sheet, mm
+	defaultSpoil  = 0.5       // how deep the spoilboard may be cut, mm
+	defaultWeb    = 2.0       // narrowest web between two kerfs, mm
+	nestBudget    = 2_000_000 // positions that nesting tries when the job names no budget
+	bigSlug       = 60.0      // a slug above this area gets tabs, mm²
 )
 
 // placement is one copy of a part on the sheet, in program coordinates.
