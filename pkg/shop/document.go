@@ -66,6 +66,10 @@ func clipTo(s string, n int) string {
 	return s
 }
 
+// maxDepth is how deep a key may lie for its place to be noted; profiles need six.
+// Without a bound a long dotted key costs the square of its length.
+const maxDepth = 10
+
 // locate notes where each key of the document stands.
 func (d *document) locate(src []byte) {
 	starts := []int{0}
@@ -90,7 +94,7 @@ func (d *document) locate(src []byte) {
 		switch e.Kind {
 		case unstable.Table, unstable.ArrayTable:
 			prefix = nil
-			for it := e.Key(); it.Next(); {
+			for it := e.Key(); it.Next() && len(prefix) <= maxDepth; {
 				prefix = append(prefix, string(it.Node().Data))
 				note(prefix, it.Node())
 				// A table below an array of tables belongs to its last element.
@@ -114,7 +118,7 @@ func (d *document) locate(src []byte) {
 // tables in arrays.
 func locatePair(prefix []string, e *unstable.Node, note func([]string, *unstable.Node)) {
 	path := append([]string(nil), prefix...)
-	for it := e.Key(); it.Next(); {
+	for it := e.Key(); it.Next() && len(path) <= maxDepth; {
 		path = append(path, string(it.Node().Data))
 		note(path, it.Node())
 	}
@@ -122,6 +126,9 @@ func locatePair(prefix []string, e *unstable.Node, note func([]string, *unstable
 }
 
 func locateValue(path []string, v *unstable.Node, note func([]string, *unstable.Node)) {
+	if len(path) > maxDepth {
+		return
+	}
 	switch v.Kind {
 	case unstable.InlineTable:
 		for it := v.Children(); it.Next(); {

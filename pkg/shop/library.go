@@ -185,6 +185,9 @@ func (s *stack[T]) resolveAll() (map[string]entry[T], diag.List) {
 	return out, list
 }
 
+// maxLike is the longest chain of profiles that are like one another.
+const maxLike = 20
+
 // resolve reads one table, and first the one it is like. trail holds the names
 // on the way, so that a circle is found.
 func (s *stack[T]) resolve(name string, level int, trail []string) (entry[T], diag.List) {
@@ -201,6 +204,11 @@ func (s *stack[T]) resolve(name string, level int, trail []string) (entry[T], di
 			f.Help = diag.DidYouMean(like, sortedKeys(s.tables))
 			return entry[T]{}, f
 		}
+		if len(trail) > maxLike {
+			f.Code, f.Message = "profile-deep", fmt.Sprintf("is like another one through more than %d steps", maxLike)
+			f.Help = "let it be like one nearer to the values"
+			return entry[T]{}, f
+		}
 		next := fmt.Sprintf("%s/%d", like, below)
 		for _, t := range trail {
 			if t == next {
@@ -210,10 +218,11 @@ func (s *stack[T]) resolve(name string, level int, trail []string) (entry[T], di
 			}
 		}
 		e, faults := s.resolve(like, below, trail)
-		if faults.Has("profile-circle") {
-			f.Code, f.Message = "profile-circle", "is like itself by way of "+clip(like)
-			f.Help = "give one of them its own values"
-			return entry[T]{}, f
+		for _, fault := range faults { // not the fault of the next one, but of the row
+			if fault.Code == "profile-circle" || fault.Code == "profile-deep" {
+				f.Code, f.Message, f.Help = fault.Code, fault.Message, fault.Help
+				return entry[T]{}, f
+			}
 		}
 		if faults.Blocks() {
 			f.Code, f.Message = "profile-base", fmt.Sprintf("is like %q, which is faulty", clip(like))
