@@ -114,6 +114,9 @@ func (f *field) cornerCross(next []int32, i, j int32, x hit) bool {
 		}
 		reach = math.Min(reach, l)
 	}
+	if reach < 2*crossDepth {
+		return false // too short to be deep
+	}
 	var dir [4]Point
 	for m, k := range [4]int32{ai, ao, bi, bo} {
 		c := &f.cs[k]

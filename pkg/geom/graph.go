@@ -439,7 +439,7 @@ func (g *graph) contour(ps []piece, loop []int32) Contour {
 	if first > 0 {
 		turned = append(append(make([]int32, 0, n), loop[first:]...), loop[:first]...)
 	}
-	return g.vertices(ps, turned)
+	return tidy(g.vertices(ps, turned), Point{})
 }
 
 // chain turns a run of pieces into a chain.

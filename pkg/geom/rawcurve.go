@@ -67,8 +67,10 @@ func (w *offsetting) corner(i, j int32) corner {
 		n := w.g.node(p)
 		return corner{in: n, out: n}
 	}
-	away := (x > 0) == (w.d > 0) || dot < 0 && math.Abs(x) < 1e-9
-	if away {
+	away := (x > 0) == (w.d > 0)
+	// Where the outline turns back, the side to which it turns may be hidden by
+	// rounding, or by a crossing too shallow to count: half a turn always joins.
+	if away || dot < 0 && math.Abs(x) < turnedBack {
 		return corner{in: w.g.node(p), out: w.g.node(q), arc: true}
 	}
 	if a.R == 0 && b.R == 0 && dot > -0.5 {
@@ -82,10 +84,23 @@ func (w *offsetting) corner(i, j int32) corner {
 	return corner{in: w.g.node(p), out: w.g.node(q)}
 }
 
+// turnedBack is the sine of the angle, rad, within which an outline turns back
+// at a corner.
+const turnedBack = 1e-2
+
 // joinArc adds the arc about the start vertex of curve i.
 func (w *offsetting) joinArc(i int32, k corner) {
 	v := w.in.cs[i].A
 	p, q := w.g.at[k.in], w.g.at[k.out]
+	u := w.in.cs[i].tangentA()
+	if m := p.Sub(v).Dot(q.Sub(v)); m < 0 && math.Abs(p.Sub(v).Cross(q.Sub(v))) < turnedBack*float64(w.r*w.r) {
+		// a quarter against the way that the outline leaves, then the rest
+		o := Point{v.X - float64(w.r*u.X), v.Y - float64(w.r*u.Y)}
+		n := w.g.node(o)
+		w.admit(curve{A: p, B: o, C: v.Sub(p), R: w.d, L: p.Dist(o)}, k.in, n, -1, i<<1|1)
+		w.admit(curve{A: o, B: q, C: v.Sub(o), R: w.d, L: o.Dist(q)}, n, k.out, -1, i<<1|1)
+		return
+	}
 	c := curve{A: p, B: q, C: v.Sub(p), R: w.d, L: p.Dist(q)}
 	if float64(c.L*c.L) < 8*flatSagitta*w.r {
 		c = lineCurve(p, q)
