@@ -13,7 +13,7 @@ import (
 
 // huntWork is how many evaluations one search may take before it reports the
 // bound that it has (still certified, only less tight).
-const huntWork = 4_000_000
+const huntWork = 200_000
 
 // members certifies the distance of every move to every keep-out and clamp.
 func (p *prover) members() {
@@ -30,7 +30,7 @@ func (p *prover) members() {
 	fields := make([]*keepout.Field, len(vols))
 	p.each(len(vols), func(i int) {
 		fields[i] = keepout.NewField(vols[i].Footprint)
-		found[i] = p.nearest(vols[i], fields[i], nil)
+		found[i] = p.settle(vols[i], fields[i], p.nearest(vols[i], fields[i], nil))
 	})
 	if p.ctx.Err() != nil {
 		return
@@ -89,13 +89,19 @@ func (p *prover) each(n int, f func(int)) {
 // nearest searches all programs for the smallest room to one volume. With only
 // set, just the moves that it picks are searched.
 func (p *prover) nearest(v *keepout.Volume, f *keepout.Field, only func(prog, move int) bool) near {
-	h := hunt{vol: v, field: f, skin: p.w.Skin, flat: p.flat, level: p.level, cert: math.Inf(1), work: huntWork, stop: math.Inf(1)}
+	return p.hunt(v, f, only, math.Inf(1), huntWork).best
+}
+
+// hunt runs a search over all programs; branches with at least stop mm of room
+// are not looked into.
+func (p *prover) hunt(v *keepout.Volume, f *keepout.Field, only func(prog, move int) bool, stop float64, budget int) *hunt {
+	h := &hunt{vol: v, field: f, skin: p.w.Skin, flat: p.flat, level: p.level, cert: math.Inf(1), work: budget, stop: stop}
 	h.u0, h.e0 = p.w.Skin.Error(f.Bounds())
 	h.best = near{seen: math.Inf(1), move: -1}
 	for k, pr := range p.progs {
 		for _, t := range pr.trees {
 			if p.ctx.Err() != nil {
-				return h.best
+				return h
 			}
 			h.tree, h.tool, h.budget = t, &p.tools[t.tool], &p.budgets[t.tool]
 			h.only = nil
@@ -113,7 +119,21 @@ func (p *prover) nearest(v *keepout.Volume, f *keepout.Field, only func(prog, mo
 		}
 	}
 	h.best.room = math.Min(h.cert, h.best.seen)
-	return h.best
+	return h
+}
+
+// settle decides a search that ran out of budget between a bound below the need
+// and a witness above it: a second one with more budget looks only at what may
+// still fall short.
+func (p *prover) settle(v *keepout.Volume, f *keepout.Field, n near) near {
+	if !n.full || n.room >= 0 || n.seen < 0 {
+		return n
+	}
+	m := p.hunt(v, f, nil, 0, 10*huntWork)
+	if m.cert >= 0 {
+		n.room = 0
+	}
+	return n
 }
 
 func (p *prover) margin(check string, v *keepout.Volume, n *near, pr *program) Margin {

@@ -5,6 +5,7 @@ import (
 
 	"sparclear/pkg/geom"
 	"sparclear/pkg/keepout"
+	"sparclear/pkg/rs274"
 	"sparclear/pkg/skin"
 )
 
@@ -49,8 +50,8 @@ type hunt struct {
 }
 
 // gap is how much the certified bound may lie below the witness: 1 µm where it
-// decides, 1 % of the spare room elsewhere.
-func gap(room float64) float64 { return math.Max(micron, 0.01*(room-0.1)) }
+// decides, 2 % of the spare room where there is more than 0.05 mm of it.
+func gap(room float64) float64 { return math.Max(micron, 0.02*room) }
 
 // heights returns bounds of the skin over the box.
 func (h *hunt) heights(b geom.Box) (lo, hi, u, e float64) {
@@ -222,6 +223,14 @@ func (h *hunt) stretch(k int, c *curve, t0, t1 float64, box geom.Box, depth int)
 		return
 	}
 	h.work--
+	if !h.flat && !p.rect {
+		if v := h.overhead(c, &p, t0, t1, r, box, u, e); v > room {
+			room = v
+			if h.idle(room) {
+				return
+			}
+		}
+	}
 	h.witness(k, c, (t0+t1)/2, &p, box)
 	if h.idle(room) {
 		return
@@ -266,6 +275,42 @@ func (h *hunt) stretch(k int, c *curve, t0, t1 float64, box geom.Box, depth int)
 	h.stretch(k, c, mid, t1, box, depth+1)
 }
 
+// overhead bounds the room of a stretch from how deep its tip runs below the
+// local skin: along the stretch that depth strays from its chord by the bend of
+// the skin alone, and at the distance r from the axis the skin is higher by no
+// more than slope·r. So the top of the volume lies below a cone about the axis,
+// and what is left is the distance of each body from that cone. It is tight for
+// paths that follow the skin, where heights over boxes are not.
+func (h *hunt) overhead(c *curve, p *piece, t0, t1, r float64, box geom.Box, u, e float64) float64 {
+	if c.plane != rs274.XY {
+		return math.Inf(-1)
+	}
+	all := box.Union(p.box).Grow(p.slack)
+	slope, bend := h.skin.Slope(all), h.skin.Bend(all)
+	if q := p.seg.Radius(); !math.IsInf(q, 1) && q > 0 {
+		bend += slope / q
+	}
+	l := p.seg.Length()
+	a, b := c.at(t0), c.at(t1)
+	da := h.skin.Height(geom.Pt(a[0], a[1])) - a[2]
+	db := h.skin.Height(geom.Pt(b[0], b[1])) - b[2]
+	top := math.Max(da, db) + float64(bend*l*l)/8 + float64(p.slack*slope) - h.vol.From
+	flat := h.vol.Clearance + h.budget.flat(box) + p.slack
+	full := h.vol.Clearance + h.budget.full(box, u, e) + p.slack
+	k := math.Hypot(1, slope)
+	room := math.Inf(1)
+	for i := range h.tool.solids {
+		s := &h.tool.solids[i]
+		low := s.low - float64(slope*s.radius)
+		if s.cone {
+			low = math.Min(s.low, s.high-float64(slope*s.radius))
+		}
+		d := (low-top)/k - s.round
+		room = math.Min(room, math.Max(r-s.reach()-flat, d-full))
+	}
+	return room
+}
+
 // witness evaluates the room at single places and keeps the smallest.
 func (h *hunt) witness(k int, c *curve, t float64, p *piece, box geom.Box) {
 	tip := c.at(t)
@@ -308,11 +353,13 @@ func (h *hunt) rectWitness(k int, p *piece, m geom.Point) {
 		q = n
 	}
 	x := geom.Pt(clamp(q.X, p.box.Min.X, p.box.Max.X), clamp(q.Y, p.box.Min.Y, p.box.Max.Y))
-	if h.field.Inside(x) {
-		q = x
-	}
+	under := h.field.Inside(x)
 	try := func(z float64) {
-		h.pair(k, [3]float64{x.X, x.Y, clamp(z, p.zlo, p.zhi)}, x, q)
+		tip := [3]float64{x.X, x.Y, clamp(z, p.zlo, p.zhi)}
+		h.pair(k, tip, x, q)
+		if under {
+			h.pair(k, tip, x, x)
+		}
 	}
 	try(p.zlo)
 	if p.zhi == p.zlo {
@@ -354,6 +401,24 @@ func (h *hunt) try(k int, tip [3]float64, box geom.Box) {
 		m = n
 	}
 	h.pair(k, tip, c, m)
+	// The skin stands highest uphill, at the rim of each body.
+	const d = 0.01
+	s0 := h.skin.Height(c)
+	g := geom.Pt(h.skin.Height(geom.Pt(c.X+d, c.Y))-s0, h.skin.Height(geom.Pt(c.X, c.Y+d))-s0)
+	if g = g.Unit(); g == (geom.Point{}) {
+		return
+	}
+	last := 0.0
+	for i := range h.tool.solids {
+		r := h.tool.solids[i].reach()
+		if r == last {
+			continue
+		}
+		last = r
+		if q := c.Add(g.Mul(r)); h.field.Inside(q) {
+			h.pair(k, tip, c, q)
+		}
+	}
 }
 
 func (h *hunt) pair(k int, tip [3]float64, c, q geom.Point) {

@@ -178,6 +178,7 @@ func (p *prover) read(programs []Source) bool {
 		pr := &program{src: src, replay: r}
 		info := ProgramInfo{File: src.File, SHA256: hex.EncodeToString(sum[:])}
 		if r != nil {
+			pr.low, pr.high = rs274.Time(r, p.w.Machine)
 			info.Moves, info.Blocks = len(r.Moves), r.Blocks
 			info.TimeS = [2]float64{pr.low, pr.high}
 			for i := range r.Moves {
@@ -209,20 +210,27 @@ func (p *prover) read(programs []Source) bool {
 		p.budgets = append(p.budgets, newBudget(p.w, t, worst))
 	}
 	for _, pr := range p.progs {
-		m := pr.replay.Moves
-		for a := 0; a < len(m); {
-			t := pr.toolOf(a)
-			b := a + 1
-			for b < len(m) && pr.toolOf(b) == t {
-				b++
-			}
-			if t >= 0 {
-				pr.trees = append(pr.trees, newMoveTree(m[a:b], a, t))
-			}
-			a = b
-		}
+		pr.trees = p.plant(pr)
 	}
 	return true
+}
+
+// plant makes a tree for every run of moves with one cutter.
+func (p *prover) plant(pr *program) []*moveTree {
+	var out []*moveTree
+	m := pr.replay.Moves
+	for a := 0; a < len(m); {
+		t := pr.toolOf(a)
+		b := a + 1
+		for b < len(m) && pr.toolOf(b) == t {
+			b++
+		}
+		if t >= 0 {
+			out = append(out, newMoveTree(m[a:b], a, t))
+		}
+		a = b
+	}
+	return out
 }
 
 // readOptions are what the reader must know of the machine. The tip is taken to

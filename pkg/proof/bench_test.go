@@ -1,0 +1,118 @@
+package proof
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"math"
+	"testing"
+
+	"sparclear/pkg/geom"
+	"sparclear/pkg/keepout"
+	"sparclear/pkg/rs274"
+	"sparclear/pkg/work"
+)
+
+// field returns n keep-outs of 100 edges each, strewn over a wing of 1,500 × 400 mm.
+func strewn(n int) []keepout.Volume {
+	var out []keepout.Volume
+	for i := 0; i < n; i++ {
+		c := geom.Pt(10+math.Mod(float64(i)*137.5, 1480), 10+math.Mod(float64(i)*61.7, 380))
+		p := make([]geom.Point, 100)
+		for k := range p {
+			p[k] = geom.Polar(c, 3+math.Sin(5*float64(k)*2*math.Pi/100), float64(k)*2*math.Pi/100)
+		}
+		out = append(out, keepout.Volume{Name: fmt.Sprintf("member %d", i), Kind: keepout.Primary, Footprint: []geom.Region{{Outer: geom.Polygon(p...)}}, From: 1.8, To: math.Inf(1), Clearance: 0.5})
+	}
+	return out
+}
+
+// draped returns n short moves at 1 mm below a curved skin, row after row, with
+// rapids between rows: right across members.
+func draped(s dome, n int) []rs274.Move {
+	out := make([]rs274.Move, 0, n)
+	at := func(x, y float64) [3]float64 { return [3]float64{x, y, s.Height(geom.Pt(x, y)) - 1} }
+	x, y, dir := 0.0, 0.0, 1.0
+	rows := 400.0 / math.Max(1, math.Floor(float64(n)/1500))
+	step := 1500 * math.Floor(400/rows) / float64(n)
+	p := at(0, 0)
+	for len(out) < n {
+		nx := x + dir*step
+		if nx < 0 || nx > 1500 {
+			y += rows
+			dir = -dir
+			nx = x
+		}
+		q := at(nx, y)
+		out = append(out, rs274.Move{From: p, To: q, Motion: rs274.Feed, Feed: 600, Line: int32(len(out) + 1)})
+		p, x = q, nx
+	}
+	return out
+}
+
+func heavy(n, members int) *prover {
+	s := dome{at: geom.Pt(750, 200), z: 20, k: 1.0 / 2500, u: 0.01, e: 0.02}
+	w := square(3)
+	w.Skin, w.Members, w.Cuts = s, strewn(members), nil
+	w.Register = work.Registration{Base: 0.02, Centroid: geom.Pt(700, 200), Spread: 300}
+	p := &prover{ctx: context.Background(), w: w, checks: map[string]*Check{}, detail: map[string][]string{}, cert: &Certificate{}}
+	for _, c := range checkNames() {
+		p.checks[c] = &Check{Name: c, OK: true}
+	}
+	p.tools = []tool{newTool(w.Cutters[0], w.Machine.Holder)}
+	p.budgets = []budget{newBudget(w, p.tools[0], 0)}
+	p.areas = newAreas(w)
+	p.progs = []*program{{src: Source{File: "x"}, replay: &rs274.Replay{Moves: draped(s, n), States: []rs274.State{{Tool: 1}}}, tools: []int{0}}}
+	return p
+}
+
+func BenchmarkMembers(b *testing.B) {
+	for _, n := range []int{10_000, 100_000, 1_000_000} {
+		b.Run(fmt.Sprintf("moves=%d/members=200", n), func(b *testing.B) {
+			p := heavy(n, 200)
+			b.ReportAllocs()
+			b.ResetTimer()
+			for b.Loop() {
+				p.progs[0].trees = p.plant(p.progs[0])
+				p.cert.Margins, p.findings = nil, nil
+				p.members()
+			}
+			b.ReportMetric(float64(n)*float64(b.N)/b.Elapsed().Seconds(), "moves/s")
+			if len(p.cert.Margins) != 200 {
+				b.Fatal("members not found")
+			}
+		})
+	}
+}
+
+// text writes moves as a program.
+func text(moves []rs274.Move) []byte {
+	var b bytes.Buffer
+	b.WriteString("G17 G21 G90 G94 G61\nT1 M6\nM3 S18000\nG0 Z60\nG0 X0 Y0\n")
+	for _, m := range moves {
+		fmt.Fprintf(&b, "G1 X%.3f Y%.3f Z%.3f F600\n", m.To[0], m.To[1], m.To[2])
+	}
+	b.WriteString("G0 Z60\nM5\nM2\n")
+	return b.Bytes()
+}
+
+func BenchmarkProveWhole(b *testing.B) {
+	for _, n := range []int{10_000, 100_000, 1_000_000} {
+		b.Run(fmt.Sprintf("moves=%d/members=200", n), func(b *testing.B) {
+			p := heavy(n, 200)
+			src := []Source{{"x.nc", text(p.progs[0].replay.Moves)}}
+			p.w.Cuts = []work.Cut{{Name: "all", Kind: work.Mark, Regions: []geom.Region{{Outer: geom.Rect(-10, -10, 1510, 410)}}, Limit: 2, Depth: 1, RPM: 18000, Feed: 600, Tol: 0.05}}
+			p.w.Machine.TravelMax = [3]float64{2000, 1000, 200}
+			p.w.SafeZ = 50
+			b.ReportAllocs()
+			b.ResetTimer()
+			for b.Loop() {
+				c, _ := Prove(context.Background(), p.w, src)
+				if len(c.Margins) < 200 {
+					b.Fatal(codes(c.Findings))
+				}
+			}
+			b.ReportMetric(float64(n)*float64(b.N)/b.Elapsed().Seconds(), "moves/s")
+		})
+	}
+}
