@@ -215,6 +215,6 @@ func TestCertifiedDistanceNeverExceedsWhatSamplingFinds(t *testing.T) {
 		// A witness is a place that sampling would find sooner or later.
 		require.LessOrEqual(t, got.seen, plain+gap(got.seen)+1e-6, "case %d: witness %v, sampling %v", i, got.seen, plain)
 	}
-	t.Logf("%d cases: 0 missed; %d bounds wider than promised% (worst %.4f mm); %d searches out of budget", n, loose, worst, full)
+	t.Logf("%d cases: 0 missed; %d bounds wider than promised (worst %.4f mm); %d searches out of budget", n, loose, worst, full)
 	assert.Zero(t, loose)
 }
