@@ -117,9 +117,6 @@ type Outline struct {
 	Handle string // of the first entity, as the file spells it; "" when it has none
 	Line   int    // line of that entity in the file, from 1; 0 for binary files
 	Region geom.Region
-	// Depth is 0 for an outline in the open, 1 for an island inside a hole of
-	// another outline, and so on.
-	Depth int
 	// Crosses tells that a contour crosses itself or another one of its layer; a
 	// finding gives the place.
 	Crosses bool

@@ -26,7 +26,8 @@ const crowd = 64
 type joiner struct {
 	b     *builder
 	owner []int32 // curve of a piece
-	gone  []bool  // piece removed: duplicate, tiny
+	gone  []bool  // piece removed: drawn twice, lies on another
+	done  []bool  // piece is part of a strand
 	mate  []int32
 	node  map[int32]int32 // branch node of an end, for ends marked branched
 	nodes []geom.Point    // where the branch nodes are
@@ -45,7 +46,7 @@ func (j *joiner) end(e int32) geom.Point {
 
 func newJoiner(b *builder) *joiner {
 	n := b.pieces.n
-	j := &joiner{b: b, owner: make([]int32, n), gone: make([]bool, n), mate: make([]int32, 2*n),
+	j := &joiner{b: b, owner: make([]int32, n), gone: make([]bool, n), done: make([]bool, n), mate: make([]int32, 2*n),
 		node: map[int32]int32{}, same: sameEnd}
 	for i := range j.owner {
 		j.owner[i] = -1
@@ -65,12 +66,10 @@ func newJoiner(b *builder) *joiner {
 	return j
 }
 
-// weld ties the pieces of each loose polyline together as they are drawn.
-func (j *joiner) weld(c curve) {
-	for p := c.first; p+1 < c.first+c.n; p++ {
-		if !j.gone[p] && !j.gone[p+1] && j.end(2*p+1).Dist(j.end(2*p+2)) <= j.same {
-			j.tie(2*p+1, 2*p+2)
-		}
+// weld ties two pieces of a polyline together as they are drawn.
+func (j *joiner) weld(p, q int32) {
+	if j.end(2*p+1).Dist(j.end(2*q)) <= j.same {
+		j.tie(2*p+1, 2*q)
 	}
 }
 
@@ -95,7 +94,12 @@ func (j *joiner) spots(ends []int32, cell float64) []spot {
 		p := j.end(e).Sub(box.Min)
 		out[i] = spot{uint32(p.Y / cell), uint32(p.X / cell), e}
 	}
-	slices.SortFunc(out, func(a, b spot) int {
+	sortSpots(out)
+	return out
+}
+
+func sortSpots(s []spot) {
+	slices.SortFunc(s, func(a, b spot) int {
 		ka, kb := uint64(a.row)<<32|uint64(a.col), uint64(b.row)<<32|uint64(b.col)
 		switch {
 		case ka < kb:
@@ -105,7 +109,6 @@ func (j *joiner) spots(ends []int32, cell float64) []spot {
 		}
 		return int(a.e) - int(b.e)
 	})
-	return out
 }
 
 // pairs calls near for every two spots that may lie within one cell size of

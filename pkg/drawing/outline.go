@@ -1,6 +1,7 @@
 package drawing
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -12,11 +13,9 @@ import (
 
 // loop is a closed contour with where it comes from.
 type loop struct {
-	c       geom.Contour
-	area    float64 // signed
-	curve   int32   // first curve, for handle and line
-	crosses bool
-	key     geom.Point // least vertex: names the loop whatever the order of entities
+	c     geom.Contour // counter-clockwise, from its least vertex
+	curve int32        // first curve, for handle and line
+	place uint64       // where it lies, see curveOrder
 }
 
 // outline joins what was drawn into outlines and open chains, layer by layer.
@@ -41,37 +40,69 @@ func (b *builder) outline() {
 	j.tell()
 }
 
-// outlineLayer makes the outlines of one layer.
+// outlineLayer makes the outlines of one layer: what is drawn twice goes, ends
+// that meet are tied, and what stays open is looked at once more for pieces
+// that lie on others.
 func (b *builder) outlineLayer(j *joiner, layer int32, curves []int32) {
 	w := &layerWork{joiner: j, layer: layer}
+	w.duplicates(curves)
 	var loose []int32
 	for _, k := range curves {
-		if c := b.curves[k]; !c.closed {
-			for p := c.first; p < c.first+c.n; p++ {
-				loose = append(loose, p)
-			}
-		}
-	}
-	w.tidy(curves)
-	for _, k := range curves {
 		c := b.curves[k]
-		switch {
-		case w.dropped[k]:
-		case c.closed:
+		if c.closed {
 			segs := make([]geom.Seg, 0, c.n)
 			for p := c.first; p < c.first+c.n; p++ {
 				segs = append(segs, j.seg(p))
 			}
 			w.close(segs, k)
-		default:
-			j.weld(c)
-		}
-	}
-	var ends []int32
-	for _, p := range loose {
-		if j.gone[p] {
 			continue
 		}
+		for p := c.first; p < c.first+c.n; p++ {
+			if !j.gone[p] {
+				loose = append(loose, p)
+			}
+		}
+	}
+	strands := w.joined(loose)
+	var left []int32
+	for _, s := range strands {
+		if s.closed {
+			w.close(j.segments(s, w.gapClosed), w.firstCurve(s))
+			continue
+		}
+		for _, st := range s.steps {
+			left = append(left, st.piece)
+		}
+	}
+	if w.overlaps(left) {
+		for _, p := range left {
+			j.done[p], j.mate[2*p], j.mate[2*p+1] = false, free, free
+		}
+		strands = w.joined(slices.DeleteFunc(left, func(p int32) bool { return j.gone[p] }))
+	} else {
+		strands = slices.DeleteFunc(strands, func(s strand) bool { return s.closed })
+	}
+	for _, s := range strands {
+		segs := j.segments(s, w.gapClosed)
+		if s.closed {
+			w.close(segs, w.firstCurve(s))
+			continue
+		}
+		w.open(segs, w.firstCurve(s), s)
+	}
+	w.finish()
+}
+
+// joined ties the ends of the pieces and returns the strands that come of it.
+func (w *layerWork) joined(loose []int32) []strand {
+	j := w.joiner
+	for i, p := range loose {
+		if i > 0 && loose[i-1] == p-1 && j.owner[p-1] == j.owner[p] {
+			j.weld(p-1, p)
+		}
+	}
+	ends := make([]int32, 0, 2*len(loose))
+	for _, p := range loose {
 		for _, e := range []int32{2 * p, 2*p + 1} {
 			if j.mate[e] == free {
 				ends = append(ends, e)
@@ -86,25 +117,23 @@ func (b *builder) outlineLayer(j *joiner, layer int32, curves []int32) {
 		}
 	}
 	j.bridge(left)
-	for _, s := range j.resolve(j.strands(loose)) {
-		segs := j.segments(s, w.gapClosed)
-		from := w.firstCurve(s)
-		if s.closed {
-			w.close(segs, from)
-			continue
-		}
-		w.open(segs, from, s)
-	}
-	w.finish()
+	return j.resolve(j.strands(loose))
 }
 
 // layerWork gathers the loops and chains of one layer.
 type layerWork struct {
 	*joiner
-	layer   int32
-	loops   []loop
-	chains  []OpenChain
-	dropped map[int32]bool // closed curves that repeat another one
+	layer    int32
+	loops    []loop
+	chains   []OpenChain
+	branches []branch
+}
+
+// branch is a place where three or more ends meet.
+type branch struct {
+	node   int32
+	at     geom.Point
+	handle uint64
 }
 
 // firstCurve names a strand by its curve of least line, so that the order of
@@ -132,25 +161,21 @@ func (w *layerWork) close(segs []geom.Seg, from int32) {
 	segs, n := heal(segs, true, w.b.o.JoinTol)
 	w.b.d.Join.Tiny += n
 	c := geom.ContourOf(segs)
-	area := c.Area()
-	if len(c) < 2 || math.Abs(area) < w.b.o.JoinTol*w.b.o.JoinTol {
+	if len(c) < 2 || len(c) < 4 && math.Abs(c.Area()) < w.b.o.JoinTol*w.b.o.JoinTol {
 		w.flat(segs, from)
 		return
 	}
-	w.loops = append(w.loops, loop{c: c, area: area, curve: from})
+	c = canonical(c)
+	w.loops = append(w.loops, loop{c: c, curve: from})
 }
 
-// flat remarks on a closed chain that holds no area: a line there and back, a
-// figure eight, or something smaller than the tolerance.
+// flat remarks on a closed chain that holds no area: a line there and back, or
+// something smaller than the tolerance.
 func (w *layerWork) flat(segs []geom.Seg, from int32) {
 	if len(segs) == 0 {
 		return
 	}
 	k := w.b.curves[from]
-	if len(segs) > 3 { // perhaps a figure eight: keep it, the crossing is found
-		w.loops = append(w.loops, loop{c: geom.ContourOf(segs), curve: from})
-		return
-	}
 	h := w.b.newHead()
 	h.layer, h.handle = k.layer, k.handle
 	at := segs[0].A.Mul(1 / w.b.scale)
@@ -173,6 +198,12 @@ func (w *layerWork) open(segs []geom.Seg, from int32, s strand) {
 		ch = ch.Reverse()
 	}
 	k := w.b.curves[from]
+	if s.a >= 0 {
+		w.branches = append(w.branches, branch{s.a, w.end(s.steps[0].from()), k.handle})
+	}
+	if s.b >= 0 {
+		w.branches = append(w.branches, branch{s.b, w.end(s.steps[len(s.steps)-1].to()), k.handle})
+	}
 	w.chains = append(w.chains, OpenChain{
 		Layer: w.b.layers[w.layer].Name, Handle: handleText(k.handle), Line: int(k.line), Chain: ch,
 		Gap: ch[0].Dist(ch[len(ch)-1].Point), Branched: s.a >= 0 || s.b >= 0,
@@ -197,56 +228,106 @@ func canonical(c geom.Contour) geom.Contour {
 // finish nests the loops and puts everything in its order.
 func (w *layerWork) finish() {
 	b := w.b
+	box := geom.EmptyBox()
+	for _, l := range w.loops {
+		box = box.Extend(l.c[0].Point)
+	}
 	for i := range w.loops {
-		l := &w.loops[i]
-		l.c = canonical(l.c)
-		l.area = math.Abs(l.area)
-		l.key = l.c[0].Point
+		w.loops[i].place = curveOrder(w.loops[i].c[0].Point, box)
 	}
-	slices.SortStableFunc(w.loops, func(x, y loop) int {
-		switch {
-		case x.area > y.area:
-			return -1
-		case x.area < y.area:
-			return 1
-		case lessPoint(x.key, y.key):
-			return -1
-		case lessPoint(y.key, x.key):
-			return 1
-		}
-		return 0
-	})
-	w.crossings()
-	name := b.layers[w.layer].Name
-	parent, depth := nest(w.loops)
-	at := make([]int, len(w.loops))
+	// Neighbours in the plane shall be neighbours in the list: nesting is quick then.
+	slices.SortStableFunc(w.loops, func(x, y loop) int { return cmp.Compare(x.place, y.place) })
+	cs := make([]geom.Contour, len(w.loops))
+	from := make(map[*geom.Vertex]int32, len(w.loops))
 	for i, l := range w.loops {
-		k := b.curves[l.curve]
-		if depth[i]%2 == 1 {
-			o := &b.d.Outlines[at[parent[i]]]
-			o.Region.Holes = append(o.Region.Holes, l.c.Reverse())
-			o.Crosses = o.Crosses || l.crosses
-			continue
-		}
-		at[i] = len(b.d.Outlines)
-		b.d.Outlines = append(b.d.Outlines, Outline{Layer: name, Handle: handleText(k.handle), Line: int(k.line),
-			Region: geom.Region{Outer: l.c}, Depth: depth[i] / 2, Crosses: l.crosses})
-		b.layers[w.layer].Outlines++
+		cs[i] = l.c
+		from[&l.c[0]] = l.curve
 	}
-	slices.SortStableFunc(w.chains, func(x, y OpenChain) int {
-		a, c := x.Chain[0].Point, y.Chain[0].Point
-		e, f := x.Chain[len(x.Chain)-1].Point, y.Chain[len(y.Chain)-1].Point
-		switch {
-		case lessPoint(a, c), a == c && lessPoint(e, f):
-			return -1
-		case a == c && e == f:
-			return 0
+	regions, found := geom.Nest(cs)
+	crossed := w.tellNesting(found)
+	name := b.layers[w.layer].Name
+	first := len(b.d.Outlines)
+	for _, g := range regions {
+		k := b.curves[from[&g.Outer[0]]]
+		o := Outline{Layer: name, Handle: handleText(k.handle), Line: int(k.line), Region: g}
+		slices.SortFunc(g.Holes, func(x, y geom.Contour) int { return comparePoints(x[0].Point, y[0].Point) })
+		for _, p := range crossed {
+			o.Crosses = o.Crosses || g.Dist(p) < 1e-4
 		}
-		return 1
+		b.d.Outlines = append(b.d.Outlines, o)
+	}
+	slices.SortStableFunc(b.d.Outlines[first:], func(x, y Outline) int {
+		if c := cmp.Compare(y.Region.Outer.Area(), x.Region.Outer.Area()); c != 0 {
+			return c
+		}
+		return comparePoints(x.Region.Outer[0].Point, y.Region.Outer[0].Point)
 	})
+	slices.SortStableFunc(w.chains, func(x, y OpenChain) int {
+		if c := comparePoints(x.Chain[0].Point, y.Chain[0].Point); c != 0 {
+			return c
+		}
+		return comparePoints(x.Chain[len(x.Chain)-1].Point, y.Chain[len(y.Chain)-1].Point)
+	})
+	b.layers[w.layer].Outlines += len(regions)
 	b.layers[w.layer].Open += len(w.chains)
 	b.d.Open = append(b.d.Open, w.chains...)
 	w.tellOpen()
+}
+
+// tellNesting passes on what nesting found, as a matter of this layer, and
+// returns the places where outlines cross.
+func (w *layerWork) tellNesting(found diag.List) []geom.Point {
+	b := w.b
+	name := b.layers[w.layer].Name
+	var crossed []geom.Point
+	for _, f := range found {
+		switch f.Code {
+		case "contour-twice":
+			b.d.Join.Duplicates++
+			continue
+		case "contour-crosses":
+			b.d.Join.Crossings++
+			f.Message = fmt.Sprintf("an outline on layer %s crosses itself or another one", name)
+			f.Severity = diag.Warn // a Stop for whoever cuts this layer: see Drawing.Layer
+		default:
+			f.Severity = diag.Warn
+		}
+		f.Subject = b.name
+		for i := range f.At {
+			f.At[i].Layer = name
+			if p := f.At[i].Drawing; p != nil && f.Code == "contour-crosses" {
+				crossed = append(crossed, geom.Pt(p[0], p[1]))
+			}
+		}
+		b.found.Add(f)
+	}
+	return crossed
+}
+
+func comparePoints(a, b geom.Point) int {
+	if c := cmp.Compare(a.X, b.X); c != 0 {
+		return c
+	}
+	return cmp.Compare(a.Y, b.Y)
+}
+
+// curveOrder numbers places so that near numbers are near places: the bits of
+// both coordinates in turn, over the box of the layer.
+func curveOrder(p geom.Point, box geom.Box) uint64 {
+	s := box.Size()
+	side := max(s.X, s.Y)
+	if !(side > 0) {
+		return 0
+	}
+	spread := func(v float64) uint64 {
+		x := uint64(v / side * (1<<31 - 1))
+		x = (x | x<<16) & 0x0000FFFF0000FFFF
+		x = (x | x<<8) & 0x00FF00FF00FF00FF
+		x = (x | x<<4) & 0x0F0F0F0F0F0F0F0F
+		x = (x | x<<2) & 0x3333333333333333
+		return (x | x<<1) & 0x5555555555555555
+	}
+	return spread(p.X-box.Min.X) | spread(p.Y-box.Min.Y)<<1
 }
 
 // tellOpen says where chains stay open and where they branch.
@@ -273,42 +354,34 @@ func (w *layerWork) tellOpen() {
 			Help: "close the outline in the drawing, or join with a wider tolerance if the gap is drawn by mistake",
 		}.With(c.Gap, b.o.JoinTol, "mm"))
 	}
-	seen := map[geom.Point]bool{}
+	seen := map[int32]bool{}
 	n := 0
-	for _, c := range w.chains {
-		if !c.Branched {
+	slices.SortStableFunc(w.branches, func(x, y branch) int {
+		if lessPoint(x.at, y.at) {
+			return -1
+		} else if lessPoint(y.at, x.at) {
+			return 1
+		}
+		return 0
+	})
+	for _, x := range w.branches {
+		if seen[x.node] {
 			continue
 		}
-		for _, p := range []geom.Point{c.Chain[0].Point, c.Chain[len(c.Chain)-1].Point} {
-			key := geom.Pt(math.Round(p.X*1e3), math.Round(p.Y*1e3))
-			if seen[key] || !w.isNode(p) {
-				continue
-			}
-			seen[key] = true
-			if n++; n > 50 {
-				continue
-			}
-			b.found.Add(diag.Finding{Code: "outline-branches", Severity: diag.Warn, Subject: b.name,
-				Message: fmt.Sprintf("three or more ends meet at one place on layer %s, so nobody can say how the outline goes on", name),
-				At:      []diag.Place{{Layer: name, Handle: c.Handle, Drawing: &[2]float64{p.X, p.Y}}},
-				Help:    "delete or trim what does not belong to the outline"})
+		seen[x.node] = true
+		if n++; n > 50 {
+			continue
 		}
+		b.found.Add(diag.Finding{Code: "outline-branches", Severity: diag.Warn, Subject: b.name,
+			Message: fmt.Sprintf("three or more ends meet at one place on layer %s, so nobody can say how the outline goes on", name),
+			At:      []diag.Place{{Layer: name, Handle: handleText(x.handle), Drawing: &[2]float64{x.at.X, x.at.Y}}},
+			Help:    "delete or trim what does not belong to the outline"})
 	}
 	b.d.Join.Branches += n
 	if n > 50 {
 		b.found.Add(diag.Finding{Code: "outline-branches", Severity: diag.Warn, Subject: b.name,
 			Message: fmt.Sprintf("outlines branch at %d more places on layer %s", n-50, name), At: []diag.Place{{Layer: name}}})
 	}
-}
-
-// isNode tells whether a branch lies at p.
-func (w *layerWork) isNode(p geom.Point) bool {
-	for _, q := range w.nodes {
-		if p.Dist(q) <= w.b.o.JoinTol {
-			return true
-		}
-	}
-	return false
 }
 
 // tell reports what joining did, once for the drawing.

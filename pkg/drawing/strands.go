@@ -30,12 +30,9 @@ type strand struct {
 
 // strands follows the ties of the loose pieces given.
 func (j *joiner) strands(pieces []int32) []strand {
-	seen := make(map[int32]bool)
-	_ = seen
 	var out []strand
-	done := make([]bool, len(j.gone))
 	for _, p := range pieces {
-		if done[p] || j.gone[p] {
+		if j.done[p] || j.gone[p] {
 			continue
 		}
 		// Walk back to where the strand begins.
@@ -57,7 +54,7 @@ func (j *joiner) strands(pieces []int32) []strand {
 		start := cur
 		for {
 			s.steps = append(s.steps, cur)
-			done[cur.piece] = true
+			j.done[cur.piece] = true
 			m := j.mate[cur.to()]
 			if m < 0 {
 				break
@@ -228,24 +225,20 @@ func heal(segs []geom.Seg, closed bool, tol float64) ([]geom.Seg, int) {
 	}
 	var out []geom.Seg
 	dropped := 0
+	at := segs[0].A // where the next piece that is kept begins
 	for _, s := range segs {
-		if n := len(out); n > 0 && s.A != out[n-1].B {
-			s = withStart(s, out[n-1].B, &out)
+		if s.A != at {
+			s = withStart(s, at, &out)
 		}
 		if s.Length() < tol {
-			if len(out) == 0 { // keep the start, let the next one begin there
-				out = append(out, geom.Seg{A: s.A, B: s.A})
-			}
 			dropped++
 			continue
 		}
-		if n := len(out); n == 1 && out[0].A == out[0].B {
-			out = out[:0]
-		}
 		out = append(out, s)
+		at = s.B
 	}
 	n := len(out)
-	if n == 0 || n == 1 && out[0].A == out[0].B {
+	if n == 0 {
 		return nil, dropped
 	}
 	end := segs[len(segs)-1].B
