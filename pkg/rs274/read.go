@@ -219,7 +219,9 @@ func (r *reader) finish(percent, closed bool) {
 		r.next(end)
 	}
 	if percent {
-		r.line++
+		if r.out.Ended {
+			r.line++ // the line of M2 was the last one counted
+		}
 		r.start = r.pos
 		r.fail(rulePercent, r.pos, "program begins with a %% line and does not end with one")
 	}
