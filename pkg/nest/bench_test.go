@@ -78,6 +78,7 @@ func BenchmarkStrip(b *testing.B) {
 	seeds, err := strconv.Atoi(env("SPARCLEAR_NEST_SEEDS", "1"))
 	require.NoError(b, err)
 	names := env("SPARCLEAR_NEST_SETS", "albano,dagli,fu,jakobs1,jakobs2,mao,marques,shapes0,shapes1,blaz,shirts,swim,trousers,dighe1,dighe2")
+	budget, _ := strconv.ParseFloat(env("SPARCLEAR_NEST_BUDGET", "0"), 64)
 	workers, _ := strconv.Atoi(env("SPARCLEAR_NEST_WORKERS", "0"))
 	for _, name := range strings.Split(names, ",") {
 		in := readInstance(b, name)
@@ -88,7 +89,7 @@ func BenchmarkStrip(b *testing.B) {
 		var ds []float64
 		for seed := 0; seed < seeds; seed++ {
 			var tr string
-			out, fs := Strip(context.Background(), in.parts(), h, Options{Seed: uint64(seed), Time: time.Duration(seconds * 1e9), Workers: workers,
+			out, fs := Strip(context.Background(), in.parts(), h, Options{Seed: uint64(seed), Time: time.Duration(seconds * 1e9), Workers: workers, Budget: int64(budget),
 				Progress: func(p Progress) {
 					if os.Getenv("TR") != "" {
 						tr += fmt.Sprintf(" %s %.2f:%.2f", p.Phase[:1], p.Done, 100*p.Use)

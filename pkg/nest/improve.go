@@ -45,6 +45,7 @@ func (n *nesting) improve() {
 	}
 	g.save()
 	g.press()
+	g.slide()
 	n.tried = g.tried
 	n.stopped = n.stopped || g.stopped
 	g.back(items)

@@ -127,26 +127,83 @@ func severity(a, b *shape, dx, dy float64) float64 {
 	return math.Sqrt(sum) * math.Sqrt(a.lambda*b.lambda)
 }
 
-// catalog holds all shapes of a search and the tables of their pairs.
+// catalog holds all shapes of a search and the tables of their pairs. Two shapes
+// turned together by quarters collide alike, so that such pairs share a table.
 type catalog struct {
 	shapes []*shape
+	turns  []quarters
 	tables []atomic.Pointer[table] // by pair; nil slice when there is no room
 }
 
+// quarters tells how a shape follows from another by quarter turns about its
+// middle.
+type quarters struct {
+	root    int32    // the shape that this one is a turn of, itself if none
+	by      int32    // quarter turns from root to this one
+	present [4]int32 // the shapes at 0, 1, 2 and 3 quarter turns from root, -1 where there is none
+}
+
 func newCatalog(shapes []*shape) *catalog {
-	c := &catalog{shapes: shapes}
-	n := int64(len(shapes))
-	if n*(n+1)/2*tableBytes <= tableRoom {
+	c := &catalog{shapes: shapes, turns: make([]quarters, len(shapes))}
+	for i, s := range shapes {
+		c.turns[i] = quarters{root: int32(i), present: [4]int32{int32(i), -1, -1, -1}}
+		if s.part < 0 {
+			continue
+		}
+		for j := i - 1; j >= 0 && shapes[j].part == s.part && shapes[j].fibre == s.fibre; j-- {
+			if c.turns[j].by != 0 || shapes[j].frame.Mirror != s.frame.Mirror {
+				continue
+			}
+			q := math.Remainder(s.frame.Turn-shapes[j].frame.Turn, 2*math.Pi) / (math.Pi / 2)
+			if k := math.Round(q); math.Abs(q-k) < 1e-12 && k != 0 {
+				by := (int32(k) + 4) & 3
+				c.turns[i].root, c.turns[i].by = int32(j), by
+				c.turns[j].present[by] = int32(i)
+				break
+			}
+		}
+	}
+	n, pairs := int64(len(shapes)), int64(0)
+	for i := range c.turns {
+		if c.turns[i].by == 0 {
+			pairs += n - int64(i)
+		}
+	}
+	if pairs*tableBytes <= tableRoom && n <= 4096 {
 		c.tables = make([]atomic.Pointer[table], n*n)
 	}
 	return c
 }
 
-// at returns the severity of shape vb at (dx, dy) from shape va.
-func (c *catalog) at(va, vb int32, dx, dy float64) float64 {
-	if va > vb {
+// canonical returns the pair that stands for all that are turned together with
+// (va, vb), and the offset that goes with it.
+func (c *catalog) canonical(va, vb int32, dx, dy float64) (int32, int32, float64, float64) {
+	if c.turns[va].root > c.turns[vb].root || c.turns[va].root == c.turns[vb].root && c.turns[va].by > c.turns[vb].by {
 		va, vb, dx, dy = vb, va, -dx, -dy
 	}
+	a := &c.turns[va]
+	if a.by == 0 {
+		return va, vb, dx, dy
+	}
+	b := &c.turns[vb]
+	to := c.turns[b.root].present[(b.by-a.by)&3]
+	if to < 0 {
+		return va, vb, dx, dy
+	}
+	switch a.by {
+	case 1:
+		dx, dy = dy, -dx
+	case 2:
+		dx, dy = -dx, -dy
+	default:
+		dx, dy = -dy, dx
+	}
+	return a.root, to, dx, dy
+}
+
+// at returns the severity of shape vb at (dx, dy) from shape va.
+func (c *catalog) at(va, vb int32, dx, dy float64) float64 {
+	va, vb, dx, dy = c.canonical(va, vb, dx, dy)
 	if c.tables == nil {
 		a, b := c.shapes[va], c.shapes[vb]
 		if !deepHit0(a, b, dx, dy) && !collide(a, b, dx, dy) {
@@ -159,9 +216,7 @@ func (c *catalog) at(va, vb int32, dx, dy float64) float64 {
 
 // hits tells whether shape vb at (dx, dy) from shape va collides with it.
 func (c *catalog) hits(va, vb int32, dx, dy float64) bool {
-	if va > vb {
-		va, vb, dx, dy = vb, va, -dx, -dy
-	}
+	va, vb, dx, dy = c.canonical(va, vb, dx, dy)
 	if c.tables == nil {
 		a, b := c.shapes[va], c.shapes[vb]
 		return deepHit0(a, b, dx, dy) || collide(a, b, dx, dy)

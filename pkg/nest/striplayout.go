@@ -26,26 +26,38 @@ type StripLayout struct {
 const exploreShare = 0.8
 
 // Strip places all copies on a strip of the given height, mm, as short as the
-// budget allows, and verifies the result. There is no margin.
+// budget allows, and verifies the result; there is no margin. The right end is
+// that of the rightmost part. Locked copies and fillers are not for strips.
 func Strip(ctx context.Context, parts []Part, height float64, o Options) (*StripLayout, diag.List) {
-	var shapes []*shape
-	var items []item
-	area := 0.0
-	for i, p := range parts {
-		var choice []int32
-		for _, s := range shapesOf(i, p, ready(p.Region, o.Spacing/2, maxPoles), 0, 0) {
-			choice = append(choice, int32(len(shapes)))
-			shapes = append(shapes, s)
-		}
-		for k := 0; k < p.Quantity; k++ {
-			items = append(items, item{part: i, copy: k, choices: [][]int32{choice}, size: shapes[choice[0]].lambda * shapes[choice[0]].lambda})
-			area += p.Region.Area()
-		}
+	out := checkStrip(parts, height, o)
+	if out.Blocks() {
+		return nil, out
 	}
 	if o.Budget == 0 && o.Time == 0 {
 		o.Budget = DefaultBudget
 	}
-	p := &problem{cat: newCatalog(shapes), items: items, bins: []bin{{y1: height}}}
+	p := &problem{bins: []bin{{y1: height}}}
+	var shapes []*shape
+	area := 0.0
+	for i, part := range parts {
+		if part.Quantity == 0 {
+			continue
+		}
+		var choice []int32
+		for _, s := range shapesOf(i, part, ready(part.Region, o.Spacing/2, maxPoles), 0, 0) {
+			choice = append(choice, int32(len(shapes)))
+			shapes = append(shapes, s)
+		}
+		size := shapes[choice[0]].lambda
+		for k := 0; k < part.Quantity; k++ {
+			p.items = append(p.items, item{part: i, copy: k, choices: [][]int32{choice}, size: size * size})
+			area += part.Region.Area()
+		}
+	}
+	if len(p.items) == 0 {
+		return nil, append(out, bad("no-parts", "", "there is nothing to place", "name at least one part"))
+	}
+	p.cat = newCatalog(shapes)
 	s := newSearch(p, o.Seed, o.Workers, clock{ctx: ctx, budget: o.Budget, limit: o.Time, start: time.Now()})
 	t := &strip{search: s, report: func(phase string, l float64) {
 		if o.Progress != nil {
@@ -53,22 +65,64 @@ func Strip(ctx context.Context, parts []Part, height float64, o Options) (*Strip
 		}
 	}}
 	if !t.start(area / height) {
-		return nil, diag.List{}
+		return nil, append(out, diag.Finding{Code: "no-room", Severity: diag.Stop,
+			Message: "no layout without overlaps was found in the time given", Help: "give the search more time"})
 	}
 	best := t.explore(t.solution(), exploreShare)
 	t.compress(best, exploreShare, 1)
-	out := &StripLayout{Height: height, Tried: s.tried, Stopped: s.stopped}
-	right := 0.0
-	for i, it := range items {
-		sh := shapes[s.cur.v[i]]
-		f := sh.frame
-		f.Shift = f.Shift.Add(geom.Pt(s.cur.x[i], s.cur.y[i]))
-		right = math.Max(right, s.cur.x[i]+sh.hw)
-		out.Placements = append(out.Placements, Placement{Part: it.part, Copy: it.copy, Frame: f})
+	s.slide()
+	return t.layout(parts, height, area, o, out)
+}
+
+// checkStrip looks at the rules before anything is searched.
+func checkStrip(parts []Part, height float64, o Options) diag.List {
+	s := Sheet{Name: "strip", Region: geom.Region{Outer: geom.Rect(0, 0, 1e5, height)}, Quantity: 1}
+	out := check(parts, []Sheet{s}, o)
+	copies := 0
+	for _, p := range parts {
+		if p.Quantity == Fill || len(p.Locked) > 0 {
+			out.Add(bad("strip-rule", p.Name, "fillers and copies laid by hand have no place on a strip", "nest on a sheet"))
+		}
+		copies += max(0, p.Quantity)
+		if out.Blocks() {
+			continue
+		}
+		least := math.Inf(1)
+		for _, sh := range shapesOf(0, p, ready(p.Region, o.Spacing/2, 1), 0, 0) {
+			least = math.Min(least, 2*sh.hh)
+		}
+		if least > height {
+			out.Add(bad("part-too-large", p.Name, "the part is higher than the strip in every allowed turn", "use a higher strip or allow more turns").With(least, height, "mm"))
+		}
 	}
-	out.Length = right
-	out.Density = area / (height * right)
-	return out, nil
+	if copies > mostStrip {
+		out.Add(bad("too-many-copies", "", "more copies are asked for than one strip can hold", "split the job").With(float64(copies), mostStrip, "copies"))
+	}
+	return out
+}
+
+// mostStrip bounds the memory of the guided search, which grows with the square.
+const mostStrip = 2000
+
+// layout turns the state into the result, verified.
+func (t *strip) layout(parts []Part, height, area float64, o Options, out diag.List) (*StripLayout, diag.List) {
+	r := &StripLayout{Height: height, Tried: t.tried, Stopped: t.stopped}
+	for i, it := range t.items {
+		sh := t.cat.shapes[t.cur.v[i]]
+		f := sh.frame
+		f.Shift = f.Shift.Add(geom.Pt(t.cur.x[i], t.cur.y[i]))
+		r.Length = math.Max(r.Length, t.cur.x[i]+sh.hw)
+		r.Placements = append(r.Placements, Placement{Part: it.part, Copy: it.copy, Frame: f})
+	}
+	r.Density = area / float64(height*r.Length)
+	// Parts may touch the edge of the strip: what rounding does there is allowed.
+	slack := 1e-9 * math.Max(height, r.Length)
+	sheet := Sheet{Name: "strip", Quantity: 1, Region: geom.Region{Outer: geom.Rect(-slack, -slack, r.Length+slack, height+slack)}}
+	wrong := Verify(parts, []Sheet{sheet}, &Layout{Placements: r.Placements, Used: []Used{{}}}, o)
+	if wrong.Blocks() {
+		return nil, append(out, wrong...)
+	}
+	return r, out
 }
 
 // start finds a first feasible state from a random one, on a strip that is
