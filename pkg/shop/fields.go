@@ -252,7 +252,8 @@ func word[T any, S ~string](key string, at func(*T) *S, words ...S) field[T] {
 	}}
 }
 
-func texts[T any](key string, at func(*T) *[]string) field[T] {
+// texts is a list of texts; of the given words only, when there are any.
+func texts[T any](key string, at func(*T) *[]string, words ...string) field[T] {
 	return field[T]{key: key, get: func(t T) any { return slices.Clone(*at(&t)) }, set: func(t *T, v any) error {
 		list, ok := v.([]any)
 		if !ok || len(list) > 100 {
@@ -263,6 +264,9 @@ func texts[T any](key string, at func(*T) *[]string) field[T] {
 			s, err := asText(list[i])
 			if err != nil {
 				return err
+			}
+			if len(words) > 0 && !slices.Contains(words, s) {
+				return fmt.Errorf("holds %q, there is %s", clip(s), strings.Join(words, ", "))
 			}
 			out[i] = s
 		}

@@ -192,6 +192,8 @@ func TestFaultyProfilesAreNamedByLine(t *testing.T) {
 		{"an up-cut longer than the flutes", "[cutter.a]\nlike = \"compression-3\"\nupcut_length = 13\n", "profile-contradiction", "longer than the flutes", 3},
 		{"a corner radius beyond half", "[cutter.a]\nlike = \"carbide-2\"\ncorner_radius = 1.1\n", "profile-contradiction", "corner_radius", 3},
 		{"a tolerance of half the diameter", "[cutter.a]\nlike = \"carbide-2\"\ndiameter_tolerance = 1\n", "profile-contradiction", "half the diameter", 3},
+		{"a dust there is no caution for", "[material.a]\nlike = \"balsa-3\"\ndust = [\"hardwod\"]\n", "profile-value", "there is carbon", 3},
+		{"a list that is a text", "[machine.a]\nlike = \"small-router-metric\"\n[machine.a.controller]\nstart = \"G90\"\n", "profile-value", "list of at most", 4},
 		{"kc outside its range", "[material.a]\nlike = \"balsa-3\"\nkc_n_mm2 = 50\n", "profile-contradiction", "own range", 3},
 		{"a source of a key there is not", "[cutter.a]\nlike = \"carbide-2\"\nsource = { diametr = \"x\" }\n", "profile-key", "source names an unknown key", 3},
 		{"a source that is a number", "[cutter.a]\nlike = \"carbide-2\"\nsource = 3\n", "profile-value", "text or a table", 3},

@@ -17,6 +17,10 @@ var (
 	ratio      = bounds{0, 100, false}
 )
 
+// dustWords are the kinds of dust that the run sheet has a caution for; a word
+// mistyped would lose it silently.
+var dustWords = []string{"carbon", "glass", "aramid", "hardwood", "softwood", "aluminium", "foam", "plastic"}
+
 const degree = math.Pi / 180
 
 func machineFields() []field[Machine] {
@@ -136,7 +140,7 @@ func materialFields() []field[Material] {
 		must(number("shear_n_mm2", "N/mm²", bounds{0, 1e5, true}, func(m *m) *float64 { return &m.Shear })),
 		flag("fibre", func(m *m) *bool { return &m.Fibre }),
 		flag("abrasive", func(m *m) *bool { return &m.Abrasive }),
-		texts("dust", func(m *m) *[]string { return &m.Dust }),
+		texts("dust", func(m *m) *[]string { return &m.Dust }, dustWords...),
 		number("cost_m2", "currency/m²", orNothing, func(m *m) *float64 { return &m.Cost }),
 		// Read after all others, by readRules, since its rows carry positions.
 		{key: "rule", set: func(*m, any) error { return nil }},

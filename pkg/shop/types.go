@@ -1,8 +1,21 @@
 // Package shop describes what stands in the workshop: machines, controllers,
-// cutters and materials, as they are read from TOML profiles (embedded, the
-// user's own folder, or inline in a job), and the cutting data that follow from
-// them. Machines and controllers are described by what they can do; no maker is
-// named anywhere.
+// cutters and materials, and the cutting data that follow from them.
+//
+// In come profiles: TOML files (those that come with the program, a user's own
+// folder laid over them, or tables inline in a job), read strictly, so that an
+// unknown key, a unit that is none or two keys that contradict each other is a
+// finding with its line. Out come plain values, each with its source mark, and
+// from Data speed, feed, depth per pass, chip, force, bending and life, held
+// against the limits of cutter, machine and trade. Beside them stand the tables
+// of the trade: fits (ISO 286), general tolerances (ISO 2768-1), screw holes (ISO
+// 273, ISO 2306), and how edges meet the fibre.
+//
+// It never names a maker, never guesses a missing value, and never calls a force
+// of a composite anything but an estimate. Everything is safe for concurrent use.
+//
+//	lib := shop.Embedded()
+//	machine, f := lib.Machine("small-router-metric")
+//	data, findings := shop.Data(machine, cutter, material, shop.Engagement{Slot: true, Depth: 2})
 package shop
 
 // Machine is a three-axis router. Lengths mm, speeds mm/min unless said.
