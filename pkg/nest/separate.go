@@ -297,7 +297,7 @@ func (w *worker) move(i int) {
 			}
 		}
 	}
-	top := place{cost: math.Inf(1)}
+	top := now
 	for k := 0; k < b.n; k++ {
 		if c := w.descend(i, b.c[k], coarseFrom*small, coarseTo*small, w.cost); c.cost < top.cost {
 			top = c
@@ -368,13 +368,16 @@ func (s *search) reweigh() {
 	}
 	n := int32(len(s.items))
 	stride := int32(s.stride)
-	const fade = 0.95
+	const (
+		fade     = 0.95
+		heaviest = 1e20 // far from the end of float32, also when summed
+	)
 	for _, o := range s.list { // undo the fading that comes below
 		k := o.i*stride + o.j
 		if s.weights[k] <= 1 {
 			s.heavy = append(s.heavy, k)
 		}
-		s.weights[k] *= float32((1.2 + 0.8*o.q/top) / fade)
+		s.weights[k] = min(heaviest, s.weights[k]*float32((1.2+float64(0.8*o.q)/top)/fade))
 	}
 	kept := s.heavy[:0]
 	for _, k := range s.heavy {

@@ -140,10 +140,14 @@ func newShape(part, fibre int, rings []ring, by float64, frame geom.Rigid) *shap
 		b = b.Extend(p)
 	}
 	c := b.Center()
-	s := &shape{part: part, fibre: fibre, frame: frame, hw: b.Size().X / 2, hh: b.Size().Y / 2}
+	s := &shape{part: part, fibre: fibre, frame: frame}
 	s.frame.Shift = frame.Shift.Sub(c)
 	for _, r := range rings {
 		s.edges = appendEdges(s.edges, r.grow(by), c)
+	}
+	for _, e := range s.edges { // from the edges themselves, so that none lies outside by rounding
+		s.hw = math.Max(s.hw, math.Max(math.Abs(e.ax), math.Abs(e.bx)))
+		s.hh = math.Max(s.hh, math.Max(math.Abs(e.ay), math.Abs(e.by)))
 	}
 	s.core = s.edges
 	if by > 0 {
