@@ -21,6 +21,8 @@ type graph struct {
 	cuts  []cutAt
 	tn    float64 // nodes nearer than this are one
 	tt    float64 // curves nearer than this touch
+	ends  int32   // number of nodes that are ends of curves
+	tree  tree
 	h     hits
 }
 
@@ -71,8 +73,30 @@ func (g *graph) add(c curve, from, to, group, tag int32) {
 
 // meetings finds every meeting of two curves and makes nodes of them.
 func (g *graph) meetings() {
-	t := newTree(g.cs, g.tn/2)
-	t.pairs(g.meetPair)
+	g.ends = int32(len(g.at))
+	g.tree = newTree(g.cs, g.tn/2)
+	g.tree.pairs(g.meetPair)
+}
+
+// snap cuts every curve at crossings of other curves that lie on it. Where three
+// curves run along one another, the crossing of two of them is a place on the
+// third that none of its own meetings has found.
+func (g *graph) snap() {
+	for n := g.ends; n < int32(len(g.at)); n++ {
+		p := g.at[n]
+		g.tree.each(Box{p, p}, func(k int32) bool {
+			c := &g.cs[k]
+			if c.dist2(p) > g.tt*g.tt {
+				return true
+			}
+			if e := c.endAt(p, g.tn); e >= 0 {
+				g.unite(n, g.end(k, e))
+			} else {
+				g.cuts = append(g.cuts, cutAt{k, n, c.key(p)})
+			}
+			return true
+		})
+	}
 }
 
 func (g *graph) meetPair(i, j int32) {

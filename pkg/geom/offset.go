@@ -170,6 +170,16 @@ func (w *offsetting) loops() ([][]int32, []piece, bool) {
 	w.g.tn, w.g.tt = w.tn, w.tn/20
 	w.rawCurves()
 	w.g.meetings()
+	if out, ps, ok := w.follow(); ok {
+		return out, ps, true
+	}
+	w.g.snap()
+	return w.follow()
+}
+
+// follow cuts the raw curves at the nodes that are known and follows the pieces
+// that are far enough from the input.
+func (w *offsetting) follow() ([][]int32, []piece, bool) {
 	all := w.g.split()
 	near := w.distances(all)
 	for _, slack := range validSteps {
