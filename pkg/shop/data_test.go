@@ -258,6 +258,36 @@ func TestShortBlocksNeverReachTheFeed(t *testing.T) {
 	assert.True(t, list.Has("chip-rubbing"))
 }
 
+func TestARuleMayGiveItsFiguresInMillimetres(t *testing.T) {
+	m, c, mat, e := bench()
+	mat.Rules[0].FeedTooth, mat.Rules[0].FeedToothMM = [2]float64{}, [2]float64{0.06, 0.12}
+	mat.Rules[0].StepMax = 2
+	d, list := shop.Data(m, c, mat, e)
+	require.Empty(t, list)
+	assert.InDelta(t, 0.09, d.FeedTooth, 0.0005, "mm")
+	assert.LessOrEqual(t, d.Step, 2.0, "mm")
+	mat.Rules[0].FeedToothMM, mat.Rules[0].FeedRev = [2]float64{}, [2]float64{0.12, 0.24}
+	mat.Rules[0].Step = [2]float64{}
+	d, list = shop.Data(m, c, mat, e)
+	require.Empty(t, list)
+	assert.InDelta(t, 0.09, d.FeedTooth, 0.0005, "half of the feed per revolution, mm")
+	assert.InDelta(t, 1, d.Step, 0.001, "the middle of 0 to 2 mm")
+}
+
+func TestSteelBreaksSooner(t *testing.T) {
+	m, c, mat, e := bench()
+	e.Pass = 4.5
+	c.StickOut, c.Shank = 60, 3
+	d, _ := shop.Data(m, c, mat, e)
+	k := 1400 / d.Stress // bring the stress between half of 2500 and half of 3000 N/mm²
+	mat.Kc, mat.KcLow, mat.KcHigh = mat.Kc*k, mat.KcLow*k, mat.KcHigh*k
+	_, list := shop.Data(m, c, mat, e)
+	assert.False(t, list.Has("stress-high"))
+	c.Material = "hss"
+	_, list = shop.Data(m, c, mat, e)
+	assert.True(t, list.Has("stress-high"))
+}
+
 func TestAFinishPassTakesTheFullDepth(t *testing.T) {
 	m, c, mat, e := bench()
 	e.Slot, e.Width, e.Finish, e.Depth = false, 0.2, true, 12

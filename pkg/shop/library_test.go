@@ -205,6 +205,7 @@ func TestFaultyProfilesAreNamedByLine(t *testing.T) {
 		{"a range of three", "[material.a]\nlike = \"balsa-3\"\n[[material.a.rule]]\nform = \"burr\"\nspeed_m_min = [1, 2, 3]\n", "profile-value", "range", 5},
 		{"a rule without its source", "[material.a]\nlike = \"balsa-3\"\n[[material.a.rule]]\nform = \"burr\"\nspeed_m_min = 3\n", "profile-missing", "needs form", 3},
 		{"a rule without a feed", "[material.a]\nlike = \"balsa-3\"\n[[material.a.rule]]\nform = \"burr\"\nspeed_m_min = 3\nsource = \"x\"\n", "profile-missing", "no feed", 3},
+		{"a burr fed by the tooth", "[material.a]\nlike = \"balsa-3\"\n[[material.a.rule]]\nform = \"burr\"\nspeed_m_min = 3\nfeed_tooth_mm = 1\nstep_d = 1\nsource = \"x\"\n", "profile-missing", "feed per revolution", 3},
 		{"a rule without a depth", "[material.a]\nlike = \"balsa-3\"\n[[material.a.rule]]\nform = \"burr\"\nspeed_m_min = 3\nfeed_rev_mm = 1\nsource = \"x\"\n", "profile-missing", "depth per pass", 3},
 		{"a kind of profile mistyped", "[cuter.a]\nlike = \"x\"\n", "profile-key", "unknown key \"cuter\"", 1},
 		{"a kind that is a number", "cutter = 3\n", "profile-value", "table of profiles", 1},

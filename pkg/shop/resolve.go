@@ -217,6 +217,8 @@ func readRules(m *Material, t table, subject string) diag.List {
 			bad("profile-missing", "a rule needs form, speed_m_min and source", "give the three keys", here...)
 		case !has["feed_rev_mm"] && !has["feed_tooth_d"] && !has["feed_tooth_mm"]:
 			bad("profile-missing", "a rule for "+r.Form+" gives no feed", "give feed_tooth_d, feed_tooth_mm or feed_rev_mm", here...)
+		case (r.Form == FormBurr || r.Form == FormDrill) && !has["feed_rev_mm"]:
+			bad("profile-missing", "a rule for "+r.Form+" gives no feed per revolution", "give feed_rev_mm, the feed of a cutter without countable teeth and of a drill", here...)
 		case r.Form != FormDrill && !has["step_d"] && !has["step_max"]:
 			bad("profile-missing", "a rule for "+r.Form+" gives no depth per pass", "give step_d or step_max", here...)
 		case seen[r.Form]:

@@ -19,7 +19,7 @@ var (
 
 // dustWords are the kinds of dust that the run sheet has a caution for; a word
 // mistyped would lose it silently.
-var dustWords = []string{"carbon", "glass", "aramid", "hardwood", "softwood", "aluminium", "foam", "plastic"}
+var dustWords = []string{"carbon", "glass", "aramid", "hardwood", "wood", "aluminium", "foam", "plastic"}
 
 const degree = math.Pi / 180
 
