@@ -116,6 +116,9 @@ func (m plane) Range(b geom.Box) (lo, hi float64) {
 	return h - slack(h, r), h + slack(h, r)
 }
 
+// Places returns where the skin was touched.
+func (m plane) Places() []geom.Point { return append([]geom.Point(nil), m.over.grid.pts...) }
+
 // slack returns r grown by what rounding may do to a height h.
 func slack(h, r float64) float64 { return r + 1e-12*(math.Abs(h)+r+1) }
 

@@ -65,6 +65,9 @@ func (s *surface) Report() Report                                { return s.repo
 func (s *surface) Disc(p geom.Point, r float64) (lo, hi float64) { return s.discRange(p, r) }
 func (s *surface) Gradient(p geom.Point) geom.Point              { _, g := s.tangent(p); return g }
 
+// Places returns where the skin was touched.
+func (s *surface) Places() []geom.Point { return append([]geom.Point(nil), s.cover.grid.pts...) }
+
 func (s *surface) Bend(b geom.Box) float64 {
 	if b.Empty() {
 		return math.Inf(1)
