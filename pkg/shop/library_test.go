@@ -334,3 +334,11 @@ func FuzzProfile(f *testing.F) {
 		}
 	})
 }
+
+func BenchmarkLoad(b *testing.B) {
+	var l *shop.Library
+	for b.Loop() {
+		l, _ = shop.Load(profiles.Files)
+	}
+	b.ReportMetric(float64(len(l.Machines())+len(l.Cutters())+len(l.Materials())), "profiles")
+}
