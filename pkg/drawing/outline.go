@@ -161,7 +161,7 @@ func (w *layerWork) close(segs []geom.Seg, from int32) {
 	segs, n := heal(segs, true, w.b.o.JoinTol)
 	w.b.d.Join.Tiny += n
 	c := geom.ContourOf(segs)
-	if len(c) < 2 || len(c) < 4 && math.Abs(c.Area()) < w.b.o.JoinTol*w.b.o.JoinTol {
+	if len(c) < 2 || math.Abs(c.Area()) <= sameEnd*c.Length() {
 		w.flat(segs, from)
 		return
 	}
@@ -169,8 +169,8 @@ func (w *layerWork) close(segs []geom.Seg, from int32) {
 	w.loops = append(w.loops, loop{c: c, curve: from})
 }
 
-// flat remarks on a closed chain that holds no area: a line there and back, or
-// something smaller than the tolerance.
+// flat remarks on a closed chain that holds no area: a line there and back,
+// something smaller than the tolerance, or a figure eight.
 func (w *layerWork) flat(segs []geom.Seg, from int32) {
 	if len(segs) == 0 {
 		return
@@ -179,8 +179,44 @@ func (w *layerWork) flat(segs []geom.Seg, from int32) {
 	h := w.b.newHead()
 	h.layer, h.handle = k.layer, k.handle
 	at := segs[0].A.Mul(1 / w.b.scale)
+	if p, ok := crossingOf(segs); ok {
+		w.b.d.Join.Crossings++
+		at = p.Mul(1 / w.b.scale)
+		w.b.remark("contour-crosses", diag.Warn, h, "outline", int(k.line), &at, "crosses itself and is not read",
+			"draw the outline so that its edges meet only at their ends")
+		return
+	}
 	w.b.remark("outline-without-area", diag.Warn, h, "outline", int(k.line), &at,
 		"closes on itself without holding any area and is not read", "delete it")
+}
+
+// crossingOf finds a place where a closed chain crosses itself within two edges.
+func crossingOf(segs []geom.Seg) (geom.Point, bool) {
+	x := geom.NewSegIndex(segs...)
+	tests := 100 * len(segs)
+	var at geom.Point
+	found := false
+	for i, s := range segs {
+		x.Each(s.Bounds(), func(k int) bool {
+			if tests--; tests < 0 {
+				return false
+			}
+			if k <= i+1 {
+				return true
+			}
+			for _, p := range s.Meet(segs[k]) {
+				inner := func(g geom.Seg) bool { return p.Dist(g.A) > sameEnd && p.Dist(g.B) > sameEnd }
+				if inner(s) && inner(segs[k]) {
+					at, found = p, true
+				}
+			}
+			return !found
+		})
+		if found || tests < 0 {
+			break
+		}
+	}
+	return at, found
 }
 
 func (w *layerWork) open(segs []geom.Seg, from int32, s strand) {

@@ -55,6 +55,9 @@ func (b *builder) finish() {
 		b.put(&b.later[i], same, b.later[i].layer)
 	}
 	b.later, b.blocks = nil, nil
+	if b.found.Has("block-cycle") { // nothing of such a drawing is trusted
+		b.curves, b.points = nil, nil
+	}
 	b.hide()
 	b.toMillimetres()
 	b.outline()
