@@ -63,7 +63,7 @@ func cutOff(ts *testscript.TestScript, _ bool, args []string) {
 // exits CODE sparclear ARGS… runs the command and checks its exit code; stdout
 // and stderr can be matched afterwards as after exec.
 func exits(ts *testscript.TestScript, neg bool, args []string) {
-	if neg || len(args) < 3 || args[1] != "sparclear" {
+	if neg || len(args) < 2 || args[1] != "sparclear" {
 		ts.Fatalf("usage: exits CODE sparclear ARGS…")
 	}
 	got := 0

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"io"
 	"strings"
 
 	"github.com/spf13/pflag"
@@ -23,10 +24,11 @@ With names, shows every value with its unit and where it comes from.`,
 
 // profile is one entry of the shop, for --json.
 type profile struct {
-	Kind   string     `json:"kind"`
-	Name   string     `json:"name"`
-	Title  string     `json:"title"`
-	Values []shop.Row `json:"values,omitempty"`
+	Kind   string      `json:"kind"`
+	Name   string      `json:"name"`
+	Title  string      `json:"title"`
+	Values []shop.Item `json:"values,omitempty"`
+	items  func() []shop.Item
 }
 
 func (e *env) shop(names []string, o jobOptions) int {
@@ -42,7 +44,7 @@ func (e *env) shop(names []string, o jobOptions) int {
 			found := false
 			for _, p := range all {
 				if p.Name == n {
-
+					p.Values = p.items()
 					show, found = append(show, p), true
 				}
 			}
@@ -70,7 +72,7 @@ func (e *env) shop(names []string, o jobOptions) int {
 			fmt.Fprintf(e.out, "%s\n", kind)
 		}
 		fmt.Fprintf(e.out, "  %-26s %s\n", p.Name, p.Title)
-		printRows(e.out, p.Values)
+		printItems(e.out, p.Values)
 	}
 	return exitDone
 }
@@ -89,22 +91,35 @@ func profilesOf(lib *shop.Library) []profile {
 	var out []profile
 	for _, n := range lib.Machines() {
 		m, _ := lib.Machine(n)
-		out = append(out, profile{Kind: "machine", Name: n, Title: m.Title})
+		out = append(out, profile{Kind: "machine", Name: n, Title: m.Title, items: m.Items})
 	}
 	for _, n := range lib.Cutters() {
 		c, _ := lib.Cutter(n)
-		out = append(out, profile{Kind: "cutter", Name: n, Title: c.Title})
+		out = append(out, profile{Kind: "cutter", Name: n, Title: c.Title, items: c.Items})
 	}
 	for _, n := range lib.Materials() {
 		m, _ := lib.Material(n)
-		out = append(out, profile{Kind: "material", Name: n, Title: m.Title})
+		out = append(out, profile{Kind: "material", Name: n, Title: m.Title, items: m.Items})
 	}
 	return out
 }
 
-func printRows(w interface{ Write([]byte) (int, error) }, rows []shop.Row) {
+// printRows prints cutting data, a line each.
+func printRows(w io.Writer, rows []shop.Row) {
 	for _, r := range rows {
-		line := fmt.Sprintf("    %-34s %-8s %12s %-9s %s", r.Name, r.Symbol, r.Name, r.Unit, r.Source)
+		span := ""
+		if r.Range != "" {
+			span = "(" + r.Range + ")"
+		}
+		line := fmt.Sprintf("  %-34s %-6s %10.4g %-8s %-22s %s", r.Name, r.Symbol, r.Value, r.Unit, span, r.Source)
+		fmt.Fprintln(w, strings.TrimRight(line, " "))
+	}
+}
+
+// printItems prints the values of a profile, a line each.
+func printItems(w io.Writer, items []shop.Item) {
+	for _, i := range items {
+		line := fmt.Sprintf("    %-28s %-26s %-8s %s", i.Key, i.Value, i.Unit, i.Source)
 		fmt.Fprintln(w, strings.TrimRight(line, " "))
 	}
 }

@@ -346,34 +346,26 @@ func (s *state) holding(key string, c Cut, out *work.Cut) bool {
 
 // speeds takes cutting data from the shop where the job gives none.
 func (s *state) speeds(key string, c Cut, out *work.Cut) bool {
-	e := shop.Engagement{Slot: out.Kind != work.Chamfer, Width: s.w.Cutters[out.Cutter].Diameter, Depth: out.Depth, Tolerance: out.Tol,
-		Drill: out.Kind == work.Drill, Through: out.Through}
+	t := s.w.Cutters[out.Cutter]
+	e := shop.Engagement{Slot: out.Kind != work.Chamfer, Width: t.Diameter, Depth: out.Depth, Pass: lengthOr(c.Step, 0), Tolerance: out.Tol,
+		Drill: out.Kind == work.Drill, Through: out.Through, Backed: s.w.Sheet, RPM: numberOr(c.RPM, 0), Feed: numberOr(c.Feed, 0)}
 	d, ok := s.cuttingData(c.Name, out.Cutter, e)
 	if !ok {
 		return false
 	}
-	out.RPM, out.Feed, out.Plunge, out.Step = d.RPM, d.FeedXY, d.FeedPlunge, d.Step
-	out.Ramp = defaultRampDeg * math.Pi / 180
-	if c.RPM != nil {
-		out.RPM = *c.RPM
-	}
-	if c.Feed != nil {
-		out.Feed = *c.Feed
-	}
-	if c.Plunge != nil {
-		out.Plunge = *c.Plunge
-	}
-	if c.RampDeg != nil {
-		out.Ramp = *c.RampDeg * math.Pi / 180
-	}
-	if c.Step != nil {
-		out.Step = float64(*c.Step)
-	}
+	out.RPM, out.Feed, out.Step = d.RPM, d.FeedXY, d.Step
+	out.Plunge = numberOr(c.Plunge, d.FeedPlunge)
+	out.Ramp = numberOr(c.RampDeg, defaultRampDeg) * math.Pi / 180
 	out.Peck = lengthOr(c.Peck, d.Peck)
-	if c.Climb != nil {
-		out.Climb = *c.Climb
-	}
+	out.Climb = c.Climb != nil && *c.Climb
 	return s.speedsHold(key, c, out)
+}
+
+func numberOr(p *float64, other float64) float64 {
+	if p == nil {
+		return other
+	}
+	return *p
 }
 
 // speedsHold refuses what machine or cutter cannot do.

@@ -345,7 +345,13 @@ func settleHeights(_ context.Context, s *state) {
 		s.stop("", "cuts-missing", "the job asks for no cut", "add a [[cut]] or a [[part]]")
 		return
 	}
-	_, top := s.w.Skin.Range(box.Grow(20))
+	// The first rapid comes from wherever the tip stands: the program's zero and
+	// the datums are where operators leave it.
+	across := box.Extend(geom.Point{})
+	for _, d := range s.w.Datums {
+		across = across.Extend(d.Touched)
+	}
+	_, top := s.w.Skin.Range(across.Grow(20))
 	for _, c := range s.w.Clamps {
 		_, z := s.w.Skin.Range(c.Bounds())
 		top = math.Max(top, z-c.From+c.Clearance)
