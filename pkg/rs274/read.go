@@ -204,12 +204,12 @@ func (r *reader) finish(percent, closed bool) {
 	for r.pos < len(r.src) {
 		r.line++
 		r.start = r.pos
-		end, ok := r.percentLine(r.pos)
-		if ok && percent {
+		if _, ok := r.percentLine(r.pos); ok && percent {
 			return
 		}
 		p := r.blanks(r.pos)
-		for end = p; end < len(r.src) && r.src[end] != '\n' && r.src[end] != '\r'; {
+		end := p
+		for end < len(r.src) && r.src[end] != '\n' && r.src[end] != '\r' {
 			end++
 		}
 		if end > p && !remarked {

@@ -38,6 +38,7 @@ type writer struct {
 	rpm    int64      // 0: spindle stands
 	faults diag.List
 	path   *toolpath.Path
+	kept   int // side of the path on which material is kept
 }
 
 // Write returns the text of a program in the words that the machine's
@@ -55,9 +56,10 @@ type writer struct {
 // is written from the rounded start and chosen so that both radii agree within
 // the controller's tolerance; an arc that cannot be written so is cut in two,
 // and one flatter than half the last decimal becomes a line. Where the
-// controller has no arcs, lines run between points on the arc: they stray from
-// it toward its centre only, by w.ChordTol at most, never outward. An arc that
-// ends where it starts is a full circle. Rapids that rise and go across are
+// controller has no arcs, lines stray from it by w.ChordTol at most, to the side
+// that is cut away: whether a cut climbs tells which side is kept. Where that
+// cannot be told they run between points on the arc, hence toward its centre. An
+// arc that ends where it starts is a full circle. Rapids that rise and go across are
 // written as two; a rapid that goes across and down is a finding of severity
 // stop ("write-dive"), as are coordinates, feeds and speeds that no program can
 // hold. With such a finding the text must not be used.
@@ -99,6 +101,7 @@ func (t *writer) program() {
 	t.head()
 	for i := range t.prog.Paths {
 		t.path = &t.prog.Paths[i]
+		t.kept = kept(t.path, t.work)
 		t.section()
 	}
 	t.path = nil

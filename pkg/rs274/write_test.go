@@ -236,29 +236,59 @@ func TestArcsByRadiusStayAwayFromHalfAndWholeTurns(t *testing.T) {
 	}
 }
 
-func TestLinesForAnArcStayOnTheSideOfTheCentre(t *testing.T) {
+func TestLinesForAnArcStrayFromWhatIsKept(t *testing.T) {
 	c := metric
 	c.Arcs = shop.ArcNone
-	text, fs := programOf(c, toolpath.Move{Kind: toolpath.Arc, Z: 8, Center: geom.Pt(5, 0), CCW: true, Feed: 100})
-	require.Empty(t, fs)
-	r, _ := rs274.Read("p", text, rs274.Options{})
-	lines := 0
-	for i := range r.Moves {
-		m := &r.Moves[i]
-		if m.Motion != rs274.Feed {
-			continue
-		}
-		lines++
-		for _, s := range []float64{0, 0.25, 0.5, 0.75, 1} {
-			p := m.At(s)
-			d := math.Hypot(p[0]-5, p[1])
-			assert.LessOrEqual(t, d, 5+0.00071, "outward of the arc by more than rounding, mm")
-			assert.GreaterOrEqual(t, d, 5-0.01, "inward by more than the chord tolerance, mm")
-		}
+	for _, tc := range []struct {
+		fact      string
+		cuts      []work.Cut
+		ccw       bool
+		low, high float64 // how far from the centre the lines may run, radius 5 mm
+	}{
+		{"nothing known: toward the centre", nil, true, 4.99, 5.0008},
+		{"climbing to the left: the wall is outside", []work.Cut{{Name: "c", Climb: true}}, true, 4.99, 5.0008},
+		{"climbing to the right: the wall is on the centre's side", []work.Cut{{Name: "c", Climb: true}}, false, 4.9992, 5.01},
+		{"conventional to the left: the wall is on the centre's side", []work.Cut{{Name: "c"}}, true, 4.9992, 5.01},
+		{"conventional to the right: the wall is outside", []work.Cut{{Name: "c"}}, false, 4.99, 5.0008},
+		{"two cuts of one name that differ", []work.Cut{{Name: "c"}, {Name: "c", Climb: true}}, true, 4.99, 5.0008},
+		{"passes that differ", []work.Cut{{Name: "c", Options: map[string]float64{"finish_climb": 1}}}, true, 4.99, 5.0008},
+	} {
+		t.Run(tc.fact, func(t *testing.T) {
+			w := workFor(c)
+			w.Cuts = tc.cuts
+			e := geom.Polar(geom.Pt(5, 0), 5, math.Pi-1)
+			if tc.ccw {
+				e.Y = -e.Y
+			}
+			p := toolpath.Path{Cut: "c", Op: "o", RPM: 10000, Moves: []toolpath.Move{{Kind: toolpath.Rapid, Z: 8},
+				{Kind: toolpath.Arc, Z: 8, Center: geom.Pt(5, 0), CCW: tc.ccw, Feed: 100},
+				{Kind: toolpath.Arc, X: e.X, Y: e.Y, Z: 2, Center: geom.Pt(5, 0), CCW: tc.ccw, Feed: 100}}}
+			text, fs := rs274.Write(toolpath.Program{Name: "p", SafeZ: 8, Paths: []toolpath.Path{p}}, w)
+			require.Empty(t, fs)
+			r, faults := rs274.Read("p", text, rs274.Options{})
+			require.Empty(t, faults)
+			lines, end := 0, [3]float64{}
+			for i := range r.Moves {
+				m := &r.Moves[i]
+				if m.Motion != rs274.Feed {
+					continue
+				}
+				lines++
+				end = m.To
+				for s := range 9 {
+					q := m.At(float64(s) / 8)
+					d := math.Hypot(q[0]-5, q[1])
+					assert.LessOrEqual(t, d, tc.high, "mm from the centre")
+					assert.GreaterOrEqual(t, d, tc.low, "mm from the centre")
+				}
+			}
+			assert.InDeltaSlice(t, []float64{e.X, e.Y, 2}, end[:], 0.0006)
+			// e = R(1 - cos(t/2)), closed form: at least 50 chords a turn for 0.01
+			// mm of 5 mm.
+			assert.GreaterOrEqual(t, lines, 58)
+			assert.LessOrEqual(t, lines, 68)
+		})
 	}
-	// e = R(1 - cos(t/2)), closed form: at least 50 chords for 0.01 mm of 5 mm.
-	assert.GreaterOrEqual(t, lines, 50)
-	assert.LessOrEqual(t, lines, 60)
 }
 
 func TestCommentsArePlain(t *testing.T) {

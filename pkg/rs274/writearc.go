@@ -6,6 +6,7 @@ import (
 	"sparclear/pkg/geom"
 	"sparclear/pkg/shop"
 	"sparclear/pkg/toolpath"
+	"sparclear/pkg/work"
 )
 
 // piece is a stretch of an arc before rounding, mm and rad.
@@ -102,7 +103,7 @@ const maxSplits = 10
 // piece writes a stretch of an arc: as one arc if the rounded words give the
 // same arc, else in two halves, as a line when it is too flat to matter.
 func (t *writer) piece(p piece, feed, scale int64, depth int) {
-	q := [3]int64{t.grid.round(p.to.X), t.grid.round(p.to.Y), t.grid.round(p.z1)}
+	q := t.grid3(p.to, p.z1)
 	if p.from == p.to {
 		q[0], q[1] = t.at[0], t.at[1]
 	}
@@ -224,19 +225,65 @@ func (t *writer) sameArc(p piece, centre geom.Point, q [3]int64) bool {
 	return w.at(0.5).Dist(p.at(0.5)) <= 3*t.grid.step
 }
 
-// chords writes an arc as lines between points on it. A chord lies on the
-// centre's side of the arc, by the chord tolerance at most.
+// kept tells on which side of the path material is kept: +1 left of travel, -1
+// right, 0 when that cannot be told. With a spindle that turns clockwise it is
+// the right when climbing.
+func kept(p *toolpath.Path, w *work.Work) int {
+	side := 0
+	for i := range w.Cuts {
+		c := &w.Cuts[i]
+		if c.Name != p.Cut {
+			continue
+		}
+		s := 1
+		if c.Climb {
+			s = -1
+		}
+		if v, ok := c.Options["finish_climb"]; ok && (v != 0) != c.Climb {
+			return 0 // the passes of the cut differ
+		}
+		if side != 0 && side != s {
+			return 0 // two cuts of one name
+		}
+		side = s
+	}
+	return side
+}
+
+// chords writes an arc as lines. Where material is kept on the centre's side the
+// lines touch the arc from outside; elsewhere they run between points on it,
+// hence toward the centre. Either way they stray by the chord tolerance at most.
 func (t *writer) chords(p piece, feed, scale int64) {
 	r := p.from.Dist(p.centre)
 	tol := math.Max(t.chord-t.grid.step, t.chord/4) // rounding takes its share
+	outside := t.kept != 0 && (t.kept > 0) == (p.sweep > 0)
 	n := 1
-	if tol < r {
+	switch {
+	case outside:
+		n = max(1, int(math.Ceil(math.Abs(p.sweep)/(2*math.Acos(r/(r+tol))))))
+	case tol < r:
 		n = max(1, int(math.Ceil(math.Abs(p.sweep)/(2*math.Acos(1-tol/r)))))
-	} else if math.Abs(p.sweep) > math.Pi/2 {
+	case math.Abs(p.sweep) > math.Pi/2:
 		n = 4 // never less than a quarter turn to a line
+	}
+	if outside {
+		n = max(n, int(math.Ceil(math.Abs(p.sweep)/(math.Pi/2))))
 	}
 	for k := range n {
 		s := p.part(k, n)
-		t.straight([3]int64{t.grid.round(s.to.X), t.grid.round(s.to.Y), t.grid.round(s.z1)}, feed, scale)
+		to, z := s.to, s.z1
+		if outside { // where the tangents at both ends of the part meet
+			m := s.at(0.5)
+			to = s.centre.Add(m.Sub(s.centre).Mul(1 / math.Cos(s.sweep/2)))
+			z = (s.z0 + s.z1) / 2
+		}
+		t.straight(t.grid3(to, z), feed, scale)
 	}
+	if outside {
+		t.straight(t.grid3(p.to, p.z1), feed, scale)
+	}
+}
+
+func (t *writer) grid3(p geom.Point, z float64) [3]int64 {
+	return [3]int64{t.grid.round(p.X), t.grid.round(p.Y), t.grid.round(z)}
 }
