@@ -26,26 +26,35 @@ func (r *reader) execute() {
 		return
 	}
 	motion, ok := r.motionOf()
-	if !ok || !r.wordsUsed(motion) || !r.valuesRight() {
+	if !ok || !r.wordsUsed(motion) || !r.valuesRight() || !r.compensationAllows(motion) {
 		return
 	}
-	if b.gset&^(1<<1) != 0 || b.mset != 0 || b.words&(bit('S')|bit('T')) != 0 {
-		if !r.before(motion) {
-			return
-		}
-	} else if b.has('F') && !r.setFeed() {
-		return
-	}
-	ok = motion == noMotion || r.motion(motion)
+	ok = r.carryOut(motion)
 	if b.gset&(1<<1) != 0 {
 		r.mode = b.g[1]
 	}
-	if to := r.target(); !ok && !outOfRange(to) {
-		r.cur = to // mode and place hold after a fault, lest the lines behind it are blamed
+	if motion != noMotion && !ok {
+		// Mode and place hold after a fault, lest the lines behind it are blamed.
+		if to := r.target(); !outOfRange(to) {
+			r.cur = to
+		}
 	}
 	if ok && b.mset&(1<<4) != 0 {
 		r.stop()
 	}
+}
+
+// carryOut carries out items 2 to 20 of Table 8.
+func (r *reader) carryOut(motion int16) bool {
+	b := &r.b
+	if b.gset&^(1<<1) != 0 || b.mset != 0 || b.words&(bit('S')|bit('T')) != 0 {
+		if !r.before(motion) {
+			return false
+		}
+	} else if b.has('F') {
+		r.setFeed()
+	}
+	return motion == noMotion || r.motion(motion)
 }
 
 // motionOf returns ten times the G word of the motion that this line makes,
@@ -187,14 +196,13 @@ func (r *reader) slot(letter byte, k rule) (int, bool) {
 }
 
 // setFeed carries out an F word; under G93 the motion does.
-func (r *reader) setFeed() bool {
+func (r *reader) setFeed() {
 	if !r.inverse {
 		r.feed = r.b.value('F') * r.unit
 		if !r.state.FeedSaid {
 			r.state.FeedSaid, r.dirty = true, true
 		}
 	}
-	return true
 }
 
 // before carries out what comes before motion: items 2 to 19 of Table 8.
@@ -204,8 +212,8 @@ func (r *reader) before(motion int16) bool {
 	if b.gset&(1<<5) != 0 {
 		r.feedMode(b.g[5] == 930)
 	}
-	if b.has('F') && !r.setFeed() {
-		return false
+	if b.has('F') {
+		r.setFeed()
 	}
 	if b.has('S') {
 		r.state.RPM = b.value('S')
@@ -218,6 +226,9 @@ func (r *reader) before(motion int16) bool {
 		return false
 	}
 	r.modes()
+	if b.gset&(1<<7) != 0 && !r.compensate() {
+		return false
+	}
 	if !r.lengthOffset() {
 		return false
 	}
@@ -299,7 +310,7 @@ func (r *reader) dwell() bool {
 	return true
 }
 
-// modes carries out the plane, the units and G40; G41 and G42 are refused.
+// modes carries out the plane and the units.
 func (r *reader) modes() {
 	b := &r.b
 	if b.gset&(1<<2) != 0 {
@@ -322,9 +333,6 @@ func (r *reader) modes() {
 		if inches {
 			r.unit = inch
 		}
-	}
-	if b.gset&(1<<7) != 0 && b.g[7] != 400 {
-		r.fail(ruleCompensation, int(b.gpos[7]), "G%s: cutter radius compensation is not accepted", tenth(b.g[7]))
 	}
 }
 

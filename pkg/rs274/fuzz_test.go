@@ -16,9 +16,10 @@ func FuzzRead(f *testing.F) {
 			f.Add([]byte(tc.text))
 		}
 	}
+	f.Add([]byte("f1 g41 d1 g1 x9\ng2 x12 y-3 j-3\ng1 y-9 z2\ng3 y-20 r9\ng40 x0\nm2"))
 	f.Add([]byte("%\nn10 g20 g17 g90 (head)\ng2 x1 y[2*#3] i.5 j-1 f10\n/m30\n%"))
 	f.Fuzz(func(t *testing.T, text []byte) {
-		r, fs := rs274.Read("p", text, rs274.Options{Tools: map[int]rs274.Tool{1: {Length: 10}}})
+		r, fs := rs274.Read("p", text, rs274.Options{Tools: map[int]rs274.Tool{1: {Length: 10, Diameter: 2}}})
 		lines := strings.Count(string(text), "\n") + strings.Count(string(text), "\r") + 2
 		for _, x := range fs {
 			p := x.At[0]

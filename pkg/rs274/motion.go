@@ -5,14 +5,18 @@ import "math"
 // target returns where the axis words lead, in program coordinates.
 func (r *reader) target() [3]float64 {
 	b := &r.b
-	to := r.cur
+	from := r.cur
+	if r.comp.on() {
+		from[0], from[1] = r.comp.at[0], r.comp.at[1]
+	}
+	to := from
 	for i := range to {
 		if b.words&(1<<(23+i)) == 0 {
 			continue
 		}
 		v := b.val[23+i] * r.unit
 		if r.state.Relative {
-			v += r.cur[i]
+			v += from[i]
 		}
 		to[i] = v
 	}
@@ -28,6 +32,9 @@ func (r *reader) motion(g int16) bool {
 	}
 	if outOfRange(to) {
 		return r.failWith(ruleRange, r.axisAt(), maxOf(to), maxLength, "mm", "point is too far out")
+	}
+	if r.comp.side != 0 && g <= 10 {
+		return r.beside(Motion(g/10), to)
 	}
 	switch g {
 	case 0:
@@ -67,7 +74,7 @@ func maxOf(p [3]float64) float64 {
 }
 
 // feedFor returns the feed of a cut in mm/min. Under G93 the line has its own F
-// and the move takes 1/F minutes (3.5.19).
+// and the move m takes 1/F minutes (3.5.19); else m is not used.
 func (r *reader) feedFor(m *Move) (float64, bool) {
 	if !r.inverse {
 		if r.feed <= 0 {
@@ -111,6 +118,9 @@ func (r *reader) probe(to [3]float64) bool {
 func (r *reader) arc(g int16, to [3]float64) bool {
 	b := &r.b
 	m := Move{From: r.cur, To: to, Motion: ArcCW, Plane: r.plane}
+	if r.comp.on() {
+		m.From[0], m.From[1] = r.comp.at[0], r.comp.at[1]
+	}
 	if g == 30 {
 		m.Motion = ArcCCW
 	}
@@ -122,6 +132,8 @@ func (r *reader) arc(g int16, to [3]float64) bool {
 	switch {
 	case b.has('R') && offsets != 0:
 		return r.fail(ruleArcFormat, b.at('R'), "arc with both R and offsets")
+	case b.has('R') && r.comp.entry:
+		return r.fail(ruleCompensationTool, b.at('R'), "arc with R as the entry move of compensation")
 	case b.has('R'):
 		if !r.centreFromRadius(&m, a, c) {
 			return false
@@ -135,14 +147,15 @@ func (r *reader) arc(g int16, to [3]float64) bool {
 			return false
 		}
 	}
+	if r.comp.side != 0 {
+		return r.arcBeside(&m)
+	}
 	f, ok := r.feedFor(&m)
 	if !ok {
 		return false
 	}
-	m.Feed, m.Line, m.State = f, r.line, r.stateIndex()
-	r.out.Moves = append(r.out.Moves, m)
-	r.cur = to
-	r.budget--
+	m.Feed = f
+	r.keepArc(&m)
 	return true
 }
 
@@ -162,18 +175,12 @@ func (r *reader) centreFromOffsets(m *Move, a, c int) bool {
 	if r0 > maxLength {
 		return r.failWith(ruleRange, at, r0, maxLength, "mm", "radius is too large")
 	}
-	tol := r.opts.ArcTol
-	if !(tol > 0) {
-		tol = 0.002
-		if r.state.Inch {
-			tol = 0.0002 * inch
-		}
-	}
-	if d := math.Abs(r1 - r0); d > tol {
+	tol := r.arcTolerance()
+	if d := math.Abs(r1 - r0); d > tol && !r.comp.entry {
 		return r.failWith(ruleArcRadius, at, d, tol, "mm",
 			"arc starts %.4f mm and ends %.4f mm from its centre", r0, r1)
 	}
-	if r0 == 0 {
+	if r0 == 0 || r1 == 0 {
 		return r.failWith(ruleArcRadius, at, 0, 0, "mm", "arc has no radius")
 	}
 	return r.unambiguous(m, a, c, at)

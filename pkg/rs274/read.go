@@ -64,6 +64,7 @@ type reader struct {
 	feed    float64 // mm/min, 0 none
 	retract int16   // 980, 990, 0 never said
 	cycle   cycle
+	comp    compensation
 	state   State
 	dirty   bool // state differs from the last one kept
 	slots   int
@@ -74,8 +75,8 @@ type reader struct {
 // with a finding for each line that breaks a rule (place: line and column). A
 // line with a finding of severity stop is not carried out, so a Replay that
 // comes with such a finding must not be used to judge the program. Nothing is
-// guessed: what is not accepted (cutter radius compensation, rotary axes,
-// values that a probe finds) is refused by name. An extension to the report is
+// guessed: what is not accepted (rotary axes, values that a probe finds, radius
+// compensation with a cutter whose diameter is not told) is refused by name. An extension to the report is
 // accepted: G64 P, the largest distance from a corner.
 //
 // Reading ends at M2, M30 or the second % line. Time and memory are linear in

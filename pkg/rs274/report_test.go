@@ -396,11 +396,78 @@ func TestAppendixC3(t *testing.T) {
 	assert.InDeltaSlice(t, []float64{4, 5, 6}, x, 1e-9, "inch")
 }
 
-func TestTablesAreRefusedByName(t *testing.T) {
+// tables are the contours of Tables 12 and 13 (B.3, B.4), entry moves included.
+var tables = [2]string{
+	"G1 X1 Y5\nG41 G1 Y4 D1\nG3 X2 Y3 I1\nG2 X3 Y2 J-1\nG1 Y-1\nG2 X2 Y-2 I-1\nG1 X-2\nG2 X-2.6 Y-0.2 J1\nG1 X1.4 Y2.8\nG2 X2 Y3 I0.6 J-0.8\nG40\nM2",
+	"G1 X1.5 Y5\nG41 G1 Y4 D1\nG3 X2 Y3.5 I0.5\nG2 X3.5 Y2 J-1.5\nG1 Y-1\nG2 X2 Y-2.5 I-1.5\nG1 X-2\nG2 X-2.9 Y0.2 J1.5\nG1 X1.1 Y3.2\nG2 X2 Y3.5 I0.9 J-1.2\nG40\nM2",
+}
+
+func TestCompensationOfTheTables(t *testing.T) {
+	// The contour of Table 12 cut by a cutter of 1 is the path of Table 13, which
+	// is written for that very cutter (B.4).
+	edge := read(t, "F20\n"+tables[0], rs274.Options{Tools: map[int]rs274.Tool{1: {Diameter: 1}}})
+	path := read(t, "F20\n"+tables[1], rs274.Options{Tools: map[int]rs274.Tool{1: {}}})
+	require.Len(t, edge.Moves, len(path.Moves)+1, "one arc more, round the corner of the entry")
+	for i := 2; i < len(path.Moves); i++ {
+		a, b := &edge.Moves[i+1], &path.Moves[i]
+		assert.InDeltaSlice(t, b.To[:], a.To[:], 1e-9, "line %d", a.Line)
+		assert.Equal(t, b.Motion, a.Motion)
+		assert.InDelta(t, b.Length(), a.Length(), 1e-9, "line %d", a.Line)
+	}
+	// A cutter of 0.97 instead of 1 is entered as -0.03 (B.4) and runs 0.015
+	// nearer: Steiner's formula with r = 1.485.
+	thin := read(t, "F20\n"+tables[1], rs274.Options{Tools: map[int]rs274.Tool{1: {Diameter: -0.03}}})
+	length := 0.0
+	for i := range thin.Moves {
+		if thin.Moves[i].Line >= 5 { // behind the entry
+			length += thin.Moves[i].Length()
+		}
+	}
+	assert.InDelta(t, 12+2*math.Pi*1.485, length, 1e-9, "mm")
+}
+
+func TestCompensationRoundsConvexCorners(t *testing.T) {
+	// A square of 10, cutter of 2 to its left, clockwise: Steiner's formula.
+	for _, tc := range []struct{ fact, text string }{
+		{"left, clockwise", "f1 g0 x0 y-20\ng41 d1 g1 x0 y0\nx0 y10\nx10\ny0\nx0\ny1\ng40\nm2"},
+		{"right, counter-clockwise", "f1 g0 x-20 y0\ng42 d1 g1 x0 y0\nx10\ny10\nx0\ny0\nx1\ng40\nm2"},
+		{"the same, incremental", "f1 g0 x-20 y0\ng42 d1 g1 x0 y0\ng91 x10\ny10\nx-10\ny-10\nx1\ng40\nm2"},
+	} {
+		t.Run(tc.fact, func(t *testing.T) {
+			r := read(t, tc.text, rs274.Options{Tools: map[int]rs274.Tool{1: {Diameter: 2}}})
+			arcs, length := 0, 0.0
+			for i := range r.Moves {
+				m := &r.Moves[i]
+				for _, s := range []float64{0, 0.5, 1} {
+					p := m.At(s)
+					dx, dy := math.Max(math.Max(-p[0], p[0]-10), 0), math.Max(math.Max(-p[1], p[1]-10), 0)
+					if i > 1 {
+						assert.InDelta(t, 1, math.Hypot(dx, dy), 1e-9, "mm from the square")
+					}
+				}
+				if m.Arc() {
+					arcs++
+					length += m.Length()
+				} else if i > 1 {
+					length += m.Length()
+				}
+			}
+			assert.GreaterOrEqual(t, arcs, 4)
+			assert.Greater(t, length, 40+1.5*math.Pi, "mm")
+			assert.Zero(t, r.Final.Compensation)
+		})
+	}
+}
+
+func TestTheTablesAsTyped(t *testing.T) {
 	for _, n := range []string{"table12_material_edge.ngc", "table13_nominal_path.ngc"} {
-		b := append([]byte("f20\n"), corpus(t, n)...)
-		_, fs := rs274.Read(n, append(b, "\nm2\n"...), rs274.Options{})
-		assert.True(t, fs.Has("rs274-compensation"))
+		b := append([]byte("f20 t1 m6\n"), corpus(t, n)...)
+		b = append(b, "\nm2\n"...)
+		r, fs := rs274.Read(n, b, rs274.Options{Tools: map[int]rs274.Tool{1: {Diameter: 0.5}}})
+		assert.Empty(t, fs)
+		assert.Len(t, r.Moves, 11)
+		_, fs = rs274.Read(n, b, rs274.Options{})
+		assert.True(t, fs.Has("rs274-compensation-tool"))
 		assert.Equal(t, 3, fs.ExitCode(), "a refusal, not an error of the text")
 	}
 }

@@ -135,7 +135,8 @@ func TestWhatIsWrittenIsReadBackEqual(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c := controllers(t)
 		w := &work.Work{ChordTol: 0.02, Machine: shop.Machine{Controller: c, SpinUp: 3},
-			Cutters: []shop.Cutter{{Name: "a", Number: 1}, {Name: "b", Number: 7}}}
+			Cutters: []shop.Cutter{{Name: "a", Number: 1}, {Name: "b", Number: 7}},
+			Cuts:    []work.Cut{{Name: "flap servo", Climb: rapid.Bool().Draw(t, "climb")}}}
 		prog := toolpath.Program{Name: "p", SafeZ: 5, Head: []string{"port panel (flap)"},
 			Paths: []toolpath.Path{randomPath(t, 0), randomPath(t, 1)}}
 		text, fs := rs274.Write(prog, w)

@@ -102,8 +102,23 @@ var broken = []struct {
 	{"cutter that is not whole, 3.7.3", "t1.5\nm2", "rs274-index", 1, 1},
 	{"G4 without P", "g4\nm2", "rs274-dwell", 1, 1},
 	{"negative dwell, 3.5.4", "g4 p-1\nm2", "rs274-dwell", 1, 4},
-	{"compensation to the left", "g41 d1 g1 x1 f1\nm2", "rs274-compensation", 1, 1},
-	{"compensation to the right", "g42 g1 x1 f1\nm2", "rs274-compensation", 1, 1},
+	{"compensation by a cutter that is not known", "g41 d3 g1 x1 f1\nm2", "rs274-compensation-tool", 1, 1},
+	{"compensation entered by an arc with R", "g41 d1 g2 x9 r9 f1\nm2", "rs274-compensation-tool", 1, 14},
+	{"compensation out of the XY plane, 3.5.10", "g18 g41 d1\nm2", "rs274-compensation", 1, 5},
+	{"compensation that is on already, 3.5.10", "g41 d1\ng42 d1\nm2", "rs274-compensation", 2, 1},
+	{"D beyond the slots, 3.5.10", "g41 d100\nm2", "rs274-compensation", 1, 5},
+	{"negative D, B.5", "g41 d-1\nm2", "rs274-compensation", 1, 5},
+	{"units under compensation, B.5", "g41 d1\ng20\nm2", "rs274-compensation", 2, 1},
+	{"G28 under compensation, B.5", "g41 d1\ng28\nm2", "rs274-compensation", 2, 1},
+	{"G53 under compensation, 3.5.12", "g41 d1\ng53 g0 x1\nm2", "rs274-compensation", 2, 1},
+	{"G92 under compensation, B.5", "g41 d1\ng92 x1\nm2", "rs274-compensation", 2, 1},
+	{"G54 under compensation, 3.5.13", "g41 d1\ng54\nm2", "rs274-compensation", 2, 1},
+	{"XZ plane under compensation, B.5", "g41 d1\ng18\nm2", "rs274-compensation", 2, 1},
+	{"probe under compensation, B.5", "g41 d1\ng38.2 x9 f1\nm2", "rs274-compensation", 2, 7},
+	{"cycle under compensation, 3.5.16", "g41 d1\ng81 x9 z-1 r1 f1\nm2", "rs274-compensation", 2, 5},
+	{"concave corner, B.5", "f1 g41 d1 g1 x9\nx20\ny9\nm2", "rs274-compensation-corner", 3, 1},
+	{"entry shorter than the radius, B.5", "f1 g41 d1 g1 x0.9\nm2", "rs274-compensation-gouge", 1, 14},
+	{"arc narrower than the cutter, B.5", "f1 g41 d1 g1 x9\ng3 x10 y1 j1\nm2", "rs274-compensation-gouge", 2, 11},
 	{"G43 without H", "g43\nm2", "rs274-length-index", 1, 1},
 	{"negative H, 3.5.11", "g43 h-1\nm2", "rs274-length-index", 1, 5},
 	{"H beyond the slots, 3.5.11", "g43 h100\nm2", "rs274-length-index", 1, 5},
@@ -147,7 +162,7 @@ var broken = []struct {
 func TestEachRuleThatIsBrokenIsFoundAtItsPlace(t *testing.T) {
 	for _, tc := range broken {
 		t.Run(tc.fact, func(t *testing.T) {
-			_, fs := rs274.Read("p.nc", []byte(tc.text), rs274.Options{})
+			_, fs := rs274.Read("p.nc", []byte(tc.text), rs274.Options{Tools: map[int]rs274.Tool{1: {Diameter: 2}}})
 			require.NotEmpty(t, fs)
 			var codes []string
 			for _, f := range fs {

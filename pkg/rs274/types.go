@@ -60,6 +60,9 @@ type State struct {
 	FeedSaid   bool // an F word was said since the start
 	System     int  // 1 to 9: G54 …
 	Overrides  bool // M48
+	// Compensation is +1 while the tip runs left of the contour in the text, -1
+	// right of it, 0 on it (G41, G42, G40). Moves are those of the tip.
+	Compensation int8
 }
 
 // Cutter returns the number of the cutter at work: that of the last M6, or where
