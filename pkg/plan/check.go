@@ -169,7 +169,3 @@ func (j *job) cutterHolds() bool {
 	}
 	return true
 }
-
-// room warns where two cuts that free material overlap without one lying inside
-// the other: whichever comes second cuts what is already loose.
-func (p *planner) crossChecks(ops []op) {}

@@ -108,22 +108,26 @@ func (j *job) settleDepths() bool {
 // limitHolds compares the deepest place under the footprint with the limit.
 func (j *job) limitHolds(rise float64) bool {
 	deepest := j.d.bottom + j.d.spread + j.d.err
-	if deepest <= j.c.Limit+1e-9 {
+	limit := j.c.Limit
+	if j.w.Floor > 0 {
+		limit = math.Min(limit, j.w.Floor)
+	}
+	if deepest <= limit+hair {
 		return true
 	}
-	room := j.c.Limit - j.d.bottom - j.d.err
+	room := limit - j.d.bottom - j.d.err
 	if rise > 0 && room > 0 {
 		largest := j.cutter.Diameter * room / j.d.spread
 		f := j.finding(diag.Stop, "slope-too-steep",
 			fmt.Sprintf("the skin slopes by %.1f° under the %.2f mm cutter: %.3f mm needed below the highest skin, the limit is %.3f mm",
-				math.Atan(j.d.slope)*180/math.Pi, j.cutter.Diameter, deepest, j.c.Limit),
+				math.Atan(j.d.slope)*180/math.Pi, j.cutter.Diameter, deepest, limit),
 			fmt.Sprintf("use a cutter of at most %.2f mm, or a deeper limit where nothing lies below", math.Floor(largest*100)/100))
-		j.add(j.at(f.With(deepest, j.c.Limit, "mm"), j.bounds(0).Center()))
+		j.add(j.at(f.With(deepest, limit, "mm"), j.bounds(0).Center()))
 		return false
 	}
 	f := j.finding(diag.Stop, "limit-passed",
-		fmt.Sprintf("the cutter needs %.3f mm below the skin (height error %.3f mm and point included), the limit is %.3f mm", deepest, j.d.err, j.c.Limit),
+		fmt.Sprintf("the cutter needs %.3f mm below the skin (height error %.3f mm and point included), the limit is %.3f mm", deepest, j.d.err, limit),
 		"give a deeper limit where nothing lies below, a smaller overcut, a cutter with a shorter point, or touch more heights")
-	j.add(j.at(f.With(deepest, j.c.Limit, "mm"), j.bounds(0).Center()))
+	j.add(j.at(f.With(deepest, limit, "mm"), j.bounds(0).Center()))
 	return false
 }

@@ -46,7 +46,15 @@ func (j *job) leadRadii() []float64 {
 // the edge and off every other part.
 func (j *job) clearOf(s geom.Seg, e edge) bool {
 	const samples = 16
-	reach := s.Bounds().Grow(j.r)
+	var others []int
+	if !e.inside {
+		reach := s.Bounds().Grow(j.r)
+		for i, b := range j.partBox {
+			if i != j.c.Part && b.Overlaps(reach) {
+				others = append(others, i)
+			}
+		}
+	}
 	for k := range samples + 1 {
 		q := s.At(float64(k) / samples)
 		d := e.outline.SignedDist(q)
@@ -56,14 +64,8 @@ func (j *job) clearOf(s geom.Seg, e edge) bool {
 		if d < j.r-1e-6 {
 			return false
 		}
-		if e.inside {
-			continue
-		}
-		for i := range j.w.Parts {
-			if i == j.c.Part {
-				continue
-			}
-			if g := &j.w.Parts[i].Region; g.Bounds().Overlaps(reach) && g.SignedDist(q) < j.r {
+		for _, i := range others {
+			if j.w.Parts[i].Region.SignedDist(q) < j.r {
 				return false
 			}
 		}

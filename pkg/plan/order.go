@@ -15,6 +15,23 @@ import (
 // index) agrees with every pair, so there is never a circle.
 func before(ops []op) [][]int32 {
 	out := make([][]int32, len(ops))
+	meeting(ops, func(i, k int) {
+		switch {
+		case precedes(&ops[i], &ops[k]):
+			out[k] = append(out[k], int32(i))
+		case precedes(&ops[k], &ops[i]):
+			out[i] = append(out[i], int32(k))
+		}
+	})
+	for i := range out {
+		sort.Slice(out[i], func(a, b int) bool { return out[i][a] < out[i][b] })
+	}
+	return out
+}
+
+// meeting calls f for every pair of operations whose boxes overlap, by a sweep
+// along X.
+func meeting(ops []op, f func(i, k int)) {
 	byX := make([]int, len(ops))
 	for i := range byX {
 		byX[i] = i
@@ -28,22 +45,12 @@ func before(ops []op) [][]int32 {
 				continue
 			}
 			kept = append(kept, k)
-			if !ops[k].box.Overlaps(ops[i].box) {
-				continue
-			}
-			switch {
-			case precedes(&ops[i], &ops[k]):
-				out[k] = append(out[k], int32(i))
-			case precedes(&ops[k], &ops[i]):
-				out[i] = append(out[i], int32(k))
+			if ops[k].box.Overlaps(ops[i].box) {
+				f(i, k)
 			}
 		}
 		open = append(kept, i)
 	}
-	for i := range out {
-		sort.Slice(out[i], func(a, b int) bool { return out[i][a] < out[i][b] })
-	}
-	return out
 }
 
 // precedes tells whether a must be done before b, given that their boxes touch.

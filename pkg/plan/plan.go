@@ -45,6 +45,9 @@ func planOps(ctx context.Context, w *work.Work) (*planner, []op) {
 	if !p.workHolds() {
 		return p, nil
 	}
+	for i := range w.Parts {
+		p.partBox = append(p.partBox, w.Parts[i].Region.Bounds())
+	}
 	var ops []op
 	for i := range w.Cuts {
 		if ctx.Err() != nil {
@@ -59,9 +62,10 @@ func planOps(ctx context.Context, w *work.Work) (*planner, []op) {
 
 // planner plans one work. It lives for one call.
 type planner struct {
-	ctx   context.Context
-	w     *work.Work
-	found diag.List
+	ctx     context.Context
+	w       *work.Work
+	found   diag.List
+	partBox []geom.Box // of each part of the work
 }
 
 func (p *planner) add(f diag.Finding) { p.found = append(p.found, f) }

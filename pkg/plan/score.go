@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"sparclear/pkg/diag"
-	"sparclear/pkg/geom"
 )
 
 // overfly is how far above the skin the cutter passes over a bridge, mm.
@@ -19,13 +18,7 @@ func (j *job) score() []op {
 	if !j.residual("groove", j.option("doubler", 0)) {
 		return nil
 	}
-	j.strokes = append([]geom.Chain(nil), j.c.Chains...)
-	for _, g := range j.c.Regions {
-		for _, c := range g.Contours() {
-			ch := append(geom.Chain(nil), geom.Chain(c)...)
-			j.strokes = append(j.strokes, append(ch, geom.Vertex{Point: c[0].Point}))
-		}
-	}
+	j.strokes = drawnLines(j.c)
 	if w := j.option("width", 0); w > j.cutter.Diameter+hair {
 		f := j.finding(diag.Stop, "groove-wider", fmt.Sprintf("a groove of %.3f mm is wider than the cutter of %.3f mm", w, j.cutter.Diameter), "use a cutter of the width of the groove, or kind = \"pocket\"")
 		j.add(f.With(w, j.cutter.Diameter, "mm"))

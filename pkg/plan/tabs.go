@@ -86,7 +86,12 @@ func (j *job) tabs(t *track, e edge) ([]tabCap, bool) {
 	for n0 := n; n > 0; n-- {
 		if at := z.place(t, e, n); at != nil {
 			if n < n0 {
-				j.add(j.finding(diag.Warn, "tabs-fewer", fmt.Sprintf("only %d of %d tabs of %.2f mm fit", n, n0, j.c.Tabs.Width), "make the tabs narrower").With(float64(n), float64(n0), ""))
+				sev := diag.Stop
+				if j.c.Tabs.Auto {
+					sev = diag.Warn
+				}
+				f := j.finding(sev, "tabs-too-many", fmt.Sprintf("only %d of %d tabs of %.2f mm fit", n, n0, j.c.Tabs.Width), "ask for fewer tabs, or narrower or lower ones")
+				j.add(j.at(f.With(float64(n0), float64(n), ""), t.segs[0].A))
 			}
 			return z.caps(t, at), true
 		}
@@ -107,18 +112,19 @@ type tabZone struct {
 	top, low float64
 }
 
-// tabZone computes the ramps. Down is the ramp angle of the cut, unless the
-// cutter cuts at its centre: then 20°, or the option tab_ramp_deg, or straight
-// down by the option tab_step.
+// tabZone computes the ramps. After a tab the cutter goes down by no more than
+// the height of the tab, so it may do that more steeply than it enters: 20° when
+// it cuts at its centre, otherwise 10° (common practice, no source), or as the
+// option tab_ramp_deg says, or straight down by the option tab_step.
 func (j *job) tabZone(top float64) (tabZone, bool) {
 	d := j.d.bottom - top
-	down := j.c.Ramp
+	steep := 10.0
 	if j.cutter.CentreCutting {
-		down = math.Max(down, 20*math.Pi/180)
+		steep = 20
 	}
-	down = j.option("tab_ramp_deg", down*180/math.Pi) * math.Pi / 180
+	down := j.option("tab_ramp_deg", math.Max(j.c.Ramp*180/math.Pi, steep)) * math.Pi / 180
 	step := j.option("tab_step", 0) != 0
-	if (step || down > j.c.Ramp+hair) && !j.cutter.CentreCutting {
+	if (step || down > steep*math.Pi/180+hair && down > j.c.Ramp+hair) && !j.cutter.CentreCutting {
 		f := j.finding(diag.Stop, "plunge-not-centre-cutting", fmt.Sprintf("stepping down after a tab is a plunge, and %s does not cut at its centre", j.cutter.Name),
 			"leave out tab_step and tab_ramp_deg, or use a centre-cutting cutter")
 		j.add(f)
@@ -150,8 +156,11 @@ func (z *tabZone) caps(t *track, at []float64) []tabCap {
 // possible, so that the middle of the part lies well inside their polygon; nil
 // when they do not fit.
 func (z *tabZone) place(t *track, e edge, n int) []float64 {
-	for _, corner := range [...]float64{z.corner, z.corner / 2, 0, -1} {
-		free := z.middles(t, corner)
+	for _, level := range [...]struct {
+		corner float64
+		ramps  bool
+	}{{z.corner, true}, {0, true}, {z.corner, false}, {0, false}, {-1, false}} {
+		free := z.middles(t, level.corner, level.ramps)
 		if len(free) == 0 {
 			continue
 		}
@@ -166,8 +175,9 @@ func (z *tabZone) place(t *track, e edge, n int) []float64 {
 type stretchOf struct{ a, b float64 }
 
 // middles lists where the middle of a tab may lie: on straights, the tab at
-// least corner mm from their ends; a negative corner means anywhere.
-func (z *tabZone) middles(t *track, corner float64) []stretchOf {
+// least corner mm from their ends, with ramps its ramps too; a negative corner
+// means anywhere.
+func (z *tabZone) middles(t *track, corner float64, ramps bool) []stretchOf {
 	lo := z.start + z.half + z.up
 	hi := t.len - z.start - z.half - z.down
 	if lo > hi {
@@ -178,7 +188,11 @@ func (z *tabZone) middles(t *track, corner float64) []stretchOf {
 	}
 	var out []stretchOf
 	add := func(a, b float64) {
-		a, b = math.Max(a+z.flat+corner, lo), math.Min(b-z.flat-corner, hi)
+		left, right := z.flat+corner, z.flat+corner
+		if ramps {
+			left, right = math.Max(left, z.half+z.up), math.Max(right, z.half+z.down)
+		}
+		a, b = math.Max(a+left, lo), math.Min(b-right, hi)
 		if a <= b {
 			out = append(out, stretchOf{a, b})
 		}
