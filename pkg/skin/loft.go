@@ -142,7 +142,7 @@ func (l *Loft) surfaceAt(p geom.Point, upper bool) float64 {
 	}
 	s := solveCubic(x[:], p.X)
 	from, to := l.first*foilSteps-float64(k), l.last*foilSteps-float64(k)
-	if in := math.Min(math.Max(s, from), to); in != s {
+	if in := min(max(s, from), to); in != s {
 		// Beyond the followed part the surface goes on straight.
 		return cubic4(z[:], in) + float64((p.X-cubic4(x[:], in))*(slope4(z[:], in)/slope4(x[:], in)))
 	}
@@ -152,14 +152,18 @@ func (l *Loft) surfaceAt(p geom.Point, upper bool) float64 {
 // solveCubic returns where the growing cubic through v is x, held near the
 // window.
 func solveCubic(v []float64, x float64) float64 {
+	// The values in the middle mostly hold the place between them.
 	s := 1.5
+	if d := v[2] - v[1]; d > 0 {
+		s = min(max(1+(x-v[1])/d, -3), 6)
+	}
 	for range 8 {
 		d := slope4(v, s)
 		if !(d > 0) {
 			break
 		}
 		step := (cubic4(v, s) - x) / d
-		s = math.Min(math.Max(s-step, -3), 6)
+		s = min(max(s-step, -3), 6)
 		if math.Abs(step) < 1e-12 {
 			break
 		}

@@ -263,14 +263,15 @@ func touchError(c cover, loo []float64, r Report, touchU, bend float64) func(geo
 	return func(b geom.Box) (u, e float64) {
 		p, half := b.Center(), b.Size().Len()/2
 		near := c.grid.nearest(p, 6, nil)
-		var sum, gap float64
+		var sum, most, gap float64
 		for k, i := range near {
 			sum += float64(loo[i] * loo[i])
+			most = math.Max(most, math.Abs(loo[i]))
 			if k < 3 {
 				gap = math.Max(gap, gaps[i])
 			}
 		}
-		u = math.Max(touchU, math.Max(0.7*r.LeaveOut, math.Sqrt(sum/float64(len(near)))))
+		u = math.Max(math.Max(touchU, most/2), math.Max(0.7*r.LeaveOut, math.Sqrt(sum/float64(len(near)))))
 		// What leaving one out tests is a prediction over the gap to the next
 		// touch; farther off, and without a test at all, the bend bounds the sag.
 		d := c.grid.pts[near[0]].Dist(p) + half
