@@ -14,7 +14,6 @@ import (
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/drawing"
-	"sparclear/pkg/geom"
 	"sparclear/pkg/picture"
 	"sparclear/pkg/shop"
 )
@@ -176,8 +175,8 @@ func (s *seen) fill(d *drawing.Drawing) {
 	for _, o := range d.Outlines {
 		s.Outlines = append(s.Outlines, outlineSeen(o))
 		for _, c := range o.Region.Contours() {
-			if dia, ok := circleDiameter(c); ok {
-				circles[key{o.Layer, math.Round(dia*1000) / 1000}]++
+			if _, r, ok := c.AsCircle(1e-6); ok {
+				circles[key{o.Layer, math.Round(2*r*1000) / 1000}]++
 			}
 		}
 	}
@@ -222,18 +221,19 @@ func outlineSeen(o drawing.Outline) seenOutline {
 	if o.Crosses {
 		return out
 	}
-	if w := 0.0; o.Crosses {
+	if r, _ := o.Region.SmallestInsideRadius(smoothTurn); !math.IsInf(r, 0) {
+		r = round4(r)
+		out.MinRadius = &r
+	}
+	if w, _, _ := o.Region.Neck(); w > 0 {
 		w = round4(w)
 		out.Neck = &w
 	}
 	return out
 }
 
-// circleDiameter tells the diameter of a contour that is one full circle.
-func circleDiameter(c geom.Contour) (float64, bool) {
-	r, ok := c.Area(), false
-	return 2 * r, ok
-}
+// smoothTurn is how much a corner of a curve drawn in short lines may turn, rad.
+const smoothTurn = 0.2
 
 func (s seen) print(w io.Writer) {
 	units := s.Units

@@ -114,6 +114,24 @@ func RoundRect(x0, y0, x1, y1, r float64) Contour {
 	return out
 }
 
+// AsCircle returns centre and radius when the contour is one full circle within
+// tol mm, run either way.
+func (c Contour) AsCircle(tol float64) (center Point, r float64, ok bool) {
+	if len(c) < 2 || c[0].Bulge == 0 {
+		return Point{}, 0, false
+	}
+	center, r = c.Seg(0).Center(), c.Seg(0).Radius()
+	turn := 0.0
+	for i := range c {
+		s := c.Seg(i)
+		if s.IsLine() || s.Center().Dist(center) > tol || math.Abs(s.Radius()-r) > tol {
+			return Point{}, 0, false
+		}
+		turn += s.Sweep()
+	}
+	return center, r, math.Abs(math.Abs(turn)-2*math.Pi) < 1e-6
+}
+
 // Area returns the signed area, positive counter-clockwise, arcs exact, mm².
 func (c Contour) Area() float64 {
 	if len(c) == 0 {

@@ -200,7 +200,7 @@ func (s *state) fitted(key string, c Cut, g geom.Region) ([]geom.Region, bool) {
 func (s *state) drillPlaces(key string, c Cut, out *work.Cut) bool {
 	out.Diameter = s.w.Cutters[out.Cutter].Diameter
 	for _, g := range out.Regions {
-		p, r, ok := asCircle(g)
+		p, r, ok := circleOf(g)
 		if !ok {
 			at := out.Frame.Inverse().Apply(g.Bounds().Center())
 			s.fault(key, diag.Finding{Code: "not-a-circle", Severity: diag.Stop, Cut: c.Name, Message: fmt.Sprintf("%s: an outline on layer %s is not a circle and cannot be drilled", c.Name, c.Layer), Help: "draw circles or points, or use kind = \"opening\""}.On(at.X, at.Y))
@@ -230,7 +230,7 @@ func (s *state) borePlaces(key string, c Cut, out *work.Cut) bool {
 		out.Diameter = float64(*c.Diameter)
 	}
 	for _, g := range out.Regions {
-		p, r, ok := asCircle(g)
+		p, r, ok := circleOf(g)
 		if !ok {
 			at := out.Frame.Inverse().Apply(g.Bounds().Center())
 			s.fault(key, diag.Finding{Code: "not-a-circle", Severity: diag.Stop, Cut: c.Name, Message: fmt.Sprintf("%s: an outline on layer %s is not a circle and cannot be bored", c.Name, c.Layer), Help: "draw a circle, or use kind = \"opening\""}.On(at.X, at.Y))
@@ -256,19 +256,12 @@ func (s *state) borePlaces(key string, c Cut, out *work.Cut) bool {
 	return true
 }
 
-// asCircle tells centre and radius when the region is one full circle.
-func asCircle(g geom.Region) (geom.Point, float64, bool) {
-	if len(g.Holes) > 0 || len(g.Outer) < 2 || g.Outer.Seg(0).IsLine() {
+// circleOf tells centre and radius when the region is one full circle.
+func circleOf(g geom.Region) (geom.Point, float64, bool) {
+	if len(g.Holes) > 0 {
 		return geom.Point{}, 0, false
 	}
-	c, r := g.Outer.Seg(0).Center(), g.Outer.Seg(0).Radius()
-	for i := range g.Outer {
-		e := g.Outer.Seg(i)
-		if e.IsLine() || e.Center().Dist(c) > 1e-6 || math.Abs(e.Radius()-r) > 1e-6 {
-			return geom.Point{}, 0, false
-		}
-	}
-	return c, r, true
+	return g.Outer.AsCircle(1e-6)
 }
 
 // depths settles how deep the cut goes and what it may never pass.

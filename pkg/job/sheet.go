@@ -269,7 +269,7 @@ func (s *state) partCuts(pl placement, g geom.Region) {
 	openings := 0
 	for _, h := range g.Holes {
 		hr := geom.NewRegion(h)
-		if _, r, ok := asCircle(hr); ok {
+		if _, r, ok := circleOf(hr); ok {
 			d := math.Round(2*r*1e4) / 1e4
 			if rounds[d] == nil {
 				sizes = append(sizes, d)

@@ -5,6 +5,5 @@ import (
 	"sparclear/pkg/geom"
 )
 
-func (s *state) builtIn(key string, c Cut) (shapeOf, bool)   { return shapeOf{}, false }
 func (s *state) readLayout() (map[string][]geom.Rigid, bool) { return nil, true }
 func LayoutFiles(r *Result) ([]Output, diag.List)            { return nil, nil }
