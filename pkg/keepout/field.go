@@ -16,7 +16,7 @@ const Slack = 1e-8
 // Distances are to the closed material: 0 inside and on the edge. An empty
 // footprint is infinitely far away.
 type Field struct {
-	regions []geom.Region
+	regions []slabs
 	edges   []geom.Seg
 	boxes   []geom.Box // of the edges
 	nodes   []fieldNode
@@ -33,7 +33,7 @@ type fieldNode struct {
 func NewField(regions []geom.Region) *Field {
 	f := &Field{box: geom.EmptyBox()}
 	for _, g := range regions {
-		f.regions = append(f.regions, g)
+		f.regions = append(f.regions, newSlabs(g))
 		for _, c := range g.Contours() {
 			for _, s := range c.Segs() {
 				f.edges = append(f.edges, straighten(s))
@@ -113,8 +113,8 @@ func (f *Field) Inside(p geom.Point) bool {
 	if !f.box.Contains(p) {
 		return false
 	}
-	for _, g := range f.regions {
-		if g.ContainsInterior(p) {
+	for i := range f.regions {
+		if f.regions[i].inside(p) {
 			return true
 		}
 	}

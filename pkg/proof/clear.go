@@ -13,7 +13,7 @@ import (
 
 // huntWork is how many evaluations one search may take before it reports the
 // bound that it has (still certified, only less tight).
-const huntWork = 200_000
+const huntWork = 50_000
 
 // members certifies the distance of every move to every keep-out and clamp.
 func (p *prover) members() {

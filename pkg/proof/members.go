@@ -50,8 +50,8 @@ type hunt struct {
 }
 
 // gap is how much the certified bound may lie below the witness: 1 µm where it
-// decides, 2 % of the spare room where there is more than 0.05 mm of it.
-func gap(room float64) float64 { return math.Max(micron, 0.02*room) }
+// decides, 5 % of the spare room where there is more than 0.02 mm of it.
+func gap(room float64) float64 { return math.Max(micron, 0.05*room) }
 
 // heights returns bounds of the skin over the box.
 func (h *hunt) heights(b geom.Box) (lo, hi, u, e float64) {
@@ -248,6 +248,9 @@ func (h *hunt) stretch(k int, c *curve, t0, t1 float64, box geom.Box, depth int)
 	size := box.Size()
 	side := math.Max(size.X, size.Y)
 	splitBox := p.rect || sspan > zspan
+	if !p.rect && !h.flat {
+		splitBox = side > math.Max(p.box.Size().Len(), 3*zspan)
+	}
 	if !p.rect && math.Max(zspan, sspan) < micron/8 {
 		splitBox = p.box.Size().Len() < 1e-6
 	}
@@ -287,6 +290,7 @@ func (h *hunt) overhead(c *curve, p *piece, t0, t1, r float64, box geom.Box, u, 
 	}
 	all := box.Union(p.box).Grow(p.slack)
 	slope, bend := h.skin.Slope(all), h.skin.Bend(all)
+	side := h.rise(p, box, slope, bend)
 	if q := p.seg.Radius(); !math.IsInf(q, 1) && q > 0 {
 		bend += slope / q
 	}
@@ -297,18 +301,59 @@ func (h *hunt) overhead(c *curve, p *piece, t0, t1, r float64, box geom.Box, u, 
 	top := math.Max(da, db) + float64(bend*l*l)/8 + float64(p.slack*slope) - h.vol.From
 	flat := h.vol.Clearance + h.budget.flat(box) + p.slack
 	full := h.vol.Clearance + h.budget.full(box, u, e) + p.slack
-	k := math.Hypot(1, slope)
+	k := math.Hypot(1, math.Max(0, side))
+	edge := top + float64(side*r) // height of the cone where the volume begins
 	room := math.Inf(1)
 	for i := range h.tool.solids {
 		s := &h.tool.solids[i]
-		low := s.low - float64(slope*s.radius)
-		if s.cone {
-			low = math.Min(s.low, s.high-float64(slope*s.radius))
+		d := 0.0
+		switch {
+		case s.cone:
+			d = (math.Min(s.low, s.high-float64(math.Max(0, side)*s.radius)) - top) / k
+		case s.low <= edge:
+			d = math.Max(0, r-s.radius) - s.round
+		case side <= 0: // the volume is highest where it begins
+			d = math.Hypot(math.Max(0, r-s.radius), s.low-edge) - s.round
+		case s.radius-r+float64((s.low-edge)*side) <= 0:
+			d = math.Hypot(s.radius-r, s.low-edge) - s.round
+		default: // straight above the slope
+			d = (s.low-top-float64(side*s.radius))/k - s.round
 		}
-		d := (low-top)/k - s.round
 		room = math.Min(room, math.Max(r-s.reach()-flat, d-full))
 	}
 	return room
+}
+
+// rise bounds the slope of the skin from any place of the stretch towards any
+// place of the box: (S(q) - S(c)) / |q - c|.
+func (h *hunt) rise(p *piece, box geom.Box, slope, bend float64) float64 {
+	v := geom.Box{Min: box.Min.Sub(p.box.Max), Max: box.Max.Sub(p.box.Min)}
+	zero := geom.Point{}
+	if math.IsInf(bend, 1) || v.Contains(zero) {
+		return slope
+	}
+	const d = 0.01
+	m := p.box.Center()
+	g := geom.Pt(
+		(h.skin.Height(geom.Pt(m.X+d, m.Y))-h.skin.Height(geom.Pt(m.X-d, m.Y)))/(2*d),
+		(h.skin.Height(geom.Pt(m.X, m.Y+d))-h.skin.Height(geom.Pt(m.X, m.Y-d)))/(2*d))
+	far, up, left, right := 0.0, math.Inf(-1), false, false
+	for _, q := range [4]geom.Point{v.Min, v.Max, {X: v.Min.X, Y: v.Max.Y}, {X: v.Max.X, Y: v.Min.Y}} {
+		l := q.Len()
+		far = math.Max(far, l)
+		up = math.Max(up, g.Dot(q)/l)
+		if g.Cross(q) >= 0 {
+			left = true
+		}
+		if g.Cross(q) <= 0 {
+			right = true
+		}
+	}
+	if left && right && up > 0 { // straight uphill lies between the corners
+		up = g.Len()
+	}
+	reach := p.box.Size().Len()/2 + p.slack
+	return math.Min(slope, up+float64(bend*(reach+far/2+2*d))+1e-9)
 }
 
 // witness evaluates the room at single places and keeps the smallest.
