@@ -54,11 +54,19 @@ func tangentBulge(u, w geom.Point) float64 {
 }
 
 // stray returns the greatest distance of the curve between t0 and t1 from the
-// segments, looked at in n places.
+// segments, looked at in n places; it is infinite when the curve turns 90° or
+// more away from the chord, as it does at a cusp.
 func stray(c smooth, t0, t1 float64, one, two geom.Seg, n int) float64 {
 	worst := 0.0
+	chord := two.B.Sub(one.A)
+	if t1 < t0 {
+		chord = chord.Mul(-1)
+	}
 	for i := 1; i < n; i++ {
-		p, _ := c.at(t0 + (t1-t0)*float64(i)/float64(n))
+		p, d := c.at(t0 + (t1-t0)*float64(i)/float64(n))
+		if chord.Dot(d) < 0 {
+			return math.Inf(1)
+		}
 		worst = math.Max(worst, math.Min(one.Dist(p), two.Dist(p)))
 	}
 	return worst
@@ -67,76 +75,99 @@ func stray(c smooth, t0, t1 float64, one, two geom.Seg, n int) float64 {
 // maxArcs bounds what one curve may become.
 const maxArcs = 20_000
 
-// arcsAlong stands arcs for the curve between the breaks, tangent to each other
-// and to the curve, within tol of it. Each step goes as far as the tolerance
-// lets it: the error of a biarc grows with the third power of its span. probe
-// is how many places of one break-to-break span must be looked at.
-func arcsAlong(c smooth, breaks []float64, tol float64, probe int) []geom.Seg {
+// arcsAlong stands arcs for the curve from t0 to t1, tangent to each other and
+// to the curve, within tol of it. Each step goes as far as the tolerance lets it:
+// the error of a biarc grows with the third power of its span. unit is the length
+// of parameter in which the curve does nothing sudden (a knot span, a quarter of
+// an ellipse) and is looked at in probe places.
+func arcsAlong(c smooth, t0, t1, unit, tol float64, probe int) []geom.Seg {
 	var out []geom.Seg
-	aim := tol * 0.95 // the places between those looked at
-	for i := 0; i+1 < len(breaks); i++ {
-		t, end := breaks[i], breaks[i+1]
-		step := end - t
-		for t != end {
-			if len(out) >= maxArcs {
-				p, _ := c.at(t)
-				q, _ := c.at(end)
-				out = append(out, geom.Line(p, q))
-				break
-			}
-			one, two, next := longestStep(c, t, end, step, aim, probe)
-			out = append(out, one, two)
-			step = next - t
-			if rest := end - next; math.Abs(rest) < 1e-12*math.Abs(end-breaks[i]) {
-				next = end
-			}
-			t = next
+	f := fitter{c: c, end: t1, unit: unit, probe: probe, aim: tol * 0.92} // the places between those looked at
+	step := math.Copysign(unit, t1-t0)
+	for t := t0; t != t1; {
+		if len(out) >= maxArcs {
+			p, _ := c.at(t)
+			q, _ := c.at(t1)
+			return append(out, geom.Line(p, q))
 		}
+		one, two, next := f.longest(t, step)
+		out = append(out, one, two)
+		step = next - t
+		if math.Abs(t1-next) < 1e-12*math.Abs(t1-t0) {
+			next = t1
+		}
+		t = next
 	}
-	return mergeArcs(out, tol*1e-4)
+	return mergeArcs(out)
 }
 
-// longestStep finds how far one biarc from t reaches, at most to end.
-func longestStep(c smooth, t, end, step, aim float64, probe int) (geom.Seg, geom.Seg, float64) {
-	p, dp := c.at(t)
-	try := func(h float64) (geom.Seg, geom.Seg, float64) {
-		to := t + h
-		q, dq := c.at(to)
-		one, two, ok := biarc(p, travel(c, t, t, to, dp), q, travel(c, to, t, to, dq))
-		if !ok || math.Abs(one.Bulge) > 0.9 || math.Abs(two.Bulge) > 0.9 {
-			return one, two, math.Inf(1)
-		}
-		return one, two, stray(c, t, to, one, two, probe)
+// fitter finds how far one biarc reaches.
+type fitter struct {
+	c     smooth
+	end   float64
+	unit  float64
+	aim   float64
+	probe int
+}
+
+// try fits one biarc from t over h.
+func (f *fitter) try(t, h float64, p, dp geom.Point) (geom.Seg, geom.Seg, float64) {
+	to := t + h
+	q, dq := f.c.at(to)
+	one, two, ok := biarc(p, travel(f.c, t, t, to, dp), q, travel(f.c, to, t, to, dq))
+	if !ok || math.Abs(one.Bulge) > 0.42 || math.Abs(two.Bulge) > 0.42 {
+		return one, two, math.Inf(1)
 	}
-	h := end - t
+	n := max(f.probe, int(math.Ceil(float64(f.probe)*math.Abs(h)/f.unit)))
+	err := stray(f.c, t, to, one, two, n)
+	if err <= f.aim { // it seems to fit: look closer
+		err = stray(f.c, t, to, one, two, 4*n)
+	}
+	return one, two, err
+}
+
+// longest returns the biarc from t that reaches furthest, and to where: about
+// the last step or half as far again.
+func (f *fitter) longest(t, step float64) (geom.Seg, geom.Seg, float64) {
+	p, dp := f.c.at(t)
+	rest := f.end - t
+	h := rest
 	if math.Abs(step*1.5) < math.Abs(h) {
 		h = step * 1.5
 	}
-	one, two, err := try(h)
+	one, two, err := f.try(t, h, p, dp)
 	for range 60 {
-		if err <= aim {
+		if err <= f.aim {
 			break
 		}
 		k := 0.5
 		if !math.IsInf(err, 1) {
-			k = math.Max(0.3, math.Min(0.95, 0.97*math.Cbrt(aim/err)))
+			k = math.Max(0.3, math.Min(0.95, 0.98*math.Cbrt(f.aim/err)))
 		}
 		h *= k
-		one, two, err = try(h)
+		one, two, err = f.try(t, h, p, dp)
 	}
 	if math.IsInf(err, 1) { // a cusp: nothing but a straight line is left
-		q, _ := c.at(t + h)
+		q, _ := f.c.at(t + h)
 		m := p.Lerp(q, 0.5)
 		return geom.Line(p, m), geom.Line(m, q), t + h
 	}
-	if h != end-t && err < aim*0.5 { // room to grow once
-		g := h * math.Min(1.6, 0.97*math.Cbrt(aim/math.Max(err, aim*0.05)))
-		if math.Abs(g) > math.Abs(end-t) {
-			g = end - t
+	for range 3 {
+		if h == rest || err > f.aim*0.7 {
+			break
 		}
-		if o, w, e := try(g); e <= aim {
-			return o, w, t + g
+		g := h * math.Min(1.6, 0.98*math.Cbrt(f.aim/math.Max(err, f.aim*0.05)))
+		if math.Abs(g) > math.Abs(rest) {
+			g = rest
 		}
+		o, w, e := f.try(t, g, p, dp)
+		if e > f.aim {
+			break
+		}
+		one, two, err, h = o, w, e, g
+	}
+	if h == rest {
+		return one, two, f.end
 	}
 	return one, two, t + h
 }
@@ -164,9 +195,10 @@ func travel(c smooth, t, from, to float64, d geom.Point) geom.Point {
 	return geom.Point{}
 }
 
-// mergeArcs joins neighbours that lie on one circle or one line to within tol.
-func mergeArcs(in []geom.Seg, tol float64) []geom.Seg {
+// mergeArcs joins neighbours that lie on one circle or one line but for rounding.
+func mergeArcs(in []geom.Seg) []geom.Seg {
 	var out []geom.Seg
+	const tol = 1e-9
 	for _, s := range in {
 		if s.A == s.B {
 			continue

@@ -63,7 +63,11 @@ func (e ellipseCurve) segments(t0, t1, tol float64) []geom.Seg {
 	if len(breaks) > 8 { // never more than one turn
 		breaks = breaks[:8]
 	}
-	return arcsAlong(e, breaks, tol, 12)
+	var out []geom.Seg
+	for i := 0; i+1 < len(breaks); i++ {
+		out = append(out, arcsAlong(e, breaks[i], breaks[i+1], q, tol, 24)...)
+	}
+	return mergeArcs(out)
 }
 
 // ellipseEntity reads an ELLIPSE: centre and major axis in drawing coordinates,

@@ -111,20 +111,46 @@ func nurbsSegments(c nurbs, tol float64) []geom.Seg {
 		return out
 	}
 	var out []geom.Seg
-	b := c.breaks()
-	for i := 0; i+1 < len(b); i++ {
-		out = append(out, arcsAlong(nurbsSpan{c, c.span(b[i])}, b[i:i+2], tol, 6+2*c.degree)...)
+	for _, r := range c.runs() {
+		out = append(out, arcsAlong(r, 0, float64(len(r.breaks)-1), 1, tol, 8+2*c.degree)...)
 	}
-	return mergeArcs(out, tol*1e-4)
+	return mergeArcs(out)
 }
 
-// nurbsSpan is one polynomial of a curve.
-type nurbsSpan struct {
-	c nurbs
-	k int
+// run is a part of a curve without corners. Its parameter counts knot spans, so
+// that a span of 1 and one of 8000 are looked at alike.
+type run struct {
+	nurbs
+	breaks []float64
 }
 
-func (s nurbsSpan) at(t float64) (geom.Point, geom.Point) { return s.c.onSpan(s.k, t) }
+// runs parts the curve at knots that are as many as its degree, where it may
+// have a corner.
+func (c nurbs) runs() []run {
+	var out []run
+	b := c.breaks()
+	first := 0
+	for i := 1; i < len(b); i++ {
+		many := 0
+		for _, k := range c.knots {
+			if k == b[i] {
+				many++
+			}
+		}
+		if many >= c.degree || i == len(b)-1 {
+			out = append(out, run{c, b[first : i+1]})
+			first = i
+		}
+	}
+	return out
+}
+
+func (r run) at(u float64) (geom.Point, geom.Point) {
+	i := min(max(int(u), 0), len(r.breaks)-2)
+	lo, hi := r.breaks[i], r.breaks[i+1]
+	p, d := r.onSpan(r.span(lo), lo+(u-float64(i))*(hi-lo))
+	return p, d.Mul(hi - lo)
+}
 
 // straight tells whether the points go along a line without turning back, so
 // that the curve is that line.
@@ -197,9 +223,9 @@ func through(sp *spline, m affine, tol float64) []geom.Seg {
 	var out []geom.Seg
 	for i := range h {
 		c := hermite{pts[i], pts[i+1], d[i], d[i+1], h[i]}
-		out = append(out, arcsAlong(c, []float64{0, h[i]}, tol, 12)...)
+		out = append(out, arcsAlong(c, 0, h[i], h[i], tol, 16)...)
 	}
-	return mergeArcs(out, tol*1e-4)
+	return mergeArcs(out)
 }
 
 // slopes returns the derivatives of the interpolating cubic at the points.
