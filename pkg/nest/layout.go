@@ -63,6 +63,7 @@ type nesting struct {
 	items    []item
 	homeless []int // items that found no room
 	locked   map[piece][]Placement
+	patterns map[[2]int]lattice   // by part and fibre direction
 	obst     map[piece][]obstacle // locked copies, which lie on one piece only
 	tried    int64
 	clock    clock
@@ -73,7 +74,7 @@ func newNesting(ctx context.Context, parts []Part, sheets []Sheet, o Options) *n
 	if o.Budget == 0 && o.Time == 0 {
 		o.Budget = DefaultBudget
 	}
-	n := &nesting{parts: parts, sheets: sheets, o: o, locked: map[piece][]Placement{}, obst: map[piece][]obstacle{},
+	n := &nesting{parts: parts, sheets: sheets, o: o, locked: map[piece][]Placement{}, obst: map[piece][]obstacle{}, patterns: map[[2]int]lattice{},
 		clock: clock{ctx: ctx, budget: o.Budget, limit: o.Time, start: time.Now()}}
 	angles, of := fibres(sheets)
 	var shapes []*shape
@@ -224,8 +225,8 @@ func (n *nesting) lay() {
 		if pc.sheet == idle && len(n.locked[pc]) == 0 {
 			continue
 		}
-		l := n.newPile(k)
-		rest = n.layOn(k, l, rest)
+		var l *pile
+		l, rest = n.layBest(k, rest)
 		if len(l.x) > 0 || len(n.locked[pc]) > 0 {
 			n.piles[k] = l
 		} else {
@@ -235,9 +236,58 @@ func (n *nesting) lay() {
 	n.homeless = rest
 }
 
-func (n *nesting) layOn(k int, l *pile, rest []int) []int {
+// fewForLattice is the number of equal copies from which a regular pattern is
+// tried beside the free one.
+const fewForLattice = 6
+
+// layBest fills a piece with what it can take of the items. When all of them are
+// copies of one part, a regular pattern is tried as well, and the fuller or else
+// the shorter of both is kept.
+func (n *nesting) layBest(k int, rest []int) (*pile, []int) {
+	l := n.newPile(k)
+	held, left := n.layOn(l, rest)
+	if t, ok := n.lattice(l.bin.fibre, rest); ok && !n.over() {
+		m := n.newPile(k)
+		for _, c := range m.layLattice(t, len(rest)) {
+			m.add(c)
+		}
+		laid := len(m.x)
+		more, less := n.layOn(m, rest[laid:])
+		if len(less) < len(left) || len(less) == len(left) && m.right < l.right {
+			l, held, left = m, append(append([]int{}, rest[:laid]...), more...), less
+		}
+	}
+	n.held[k] = held
+	return l, left
+}
+
+// lattice returns the densest pattern when all items are copies of one part.
+func (n *nesting) lattice(fibre int, items []int) (lattice, bool) {
+	if len(items) < fewForLattice {
+		return lattice{}, false
+	}
+	for _, i := range items {
+		if n.items[i].part != n.items[items[0]].part {
+			return lattice{}, false
+		}
+	}
+	return n.pattern(n.items[items[0]].part, fibre)
+}
+
+// pattern returns the densest pattern of a part, found once.
+func (n *nesting) pattern(part, fibre int) (lattice, bool) {
+	k := [2]int{part, fibre}
+	t, known := n.patterns[k]
+	if !known {
+		t, _ = densestLattice(n.cat, n.choices[part][fibre], &n.tried)
+		n.patterns[k] = t
+	}
+	return t, len(t.cell) > 0
+}
+
+// layOn adds items one by one and returns those that it added and the rest.
+func (n *nesting) layOn(l *pile, rest []int) (held, left []int) {
 	full := map[int]bool{} // parts that found no room here
-	var left []int
 	for _, i := range rest {
 		it := &n.items[i]
 		if full[it.part] || n.over() {
@@ -255,9 +305,9 @@ func (n *nesting) layOn(k int, l *pile, rest []int) []int {
 			continue
 		}
 		l.add(c)
-		n.held[k] = append(n.held[k], i)
+		held = append(held, i)
 	}
-	return left
+	return held, left
 }
 
 // fill puts as many copies as fit of the parts that ask for it on the pieces in
@@ -292,11 +342,7 @@ func (n *nesting) fill() {
 		}
 		l := n.piles[k]
 		for _, i := range order {
-			for !n.over() && len(n.items) < mostCopies {
-				c, ok := l.insert(n.choices[i][l.bin.fibre], drawsAgain)
-				if !ok {
-					break
-				}
+			for _, c := range n.mostOf(l, i) {
 				l.add(c)
 				n.held[k] = append(n.held[k], len(n.items))
 				n.items = append(n.items, item{part: i, copy: next[i], choices: n.choices[i]})
@@ -307,6 +353,36 @@ func (n *nesting) fill() {
 			n.piles[k] = nil
 		}
 	}
+}
+
+// mostOf returns places for as many copies of a part as fit on what the pile
+// leaves: one by one, or by a regular pattern and then one by one, whichever takes
+// more.
+func (n *nesting) mostOf(l *pile, part int) []place {
+	choices := n.choices[part][l.bin.fibre]
+	grown := func(start []place) []place {
+		m := l.clone()
+		for _, c := range start {
+			m.add(c)
+		}
+		got := start
+		for !n.over() && len(n.items)+len(got) < mostCopies {
+			c, ok := m.insert(choices, drawsAgain)
+			if !ok {
+				break
+			}
+			m.add(c)
+			got = append(got, c)
+		}
+		return got
+	}
+	most := grown(nil)
+	if t, ok := n.pattern(part, l.bin.fibre); ok && !n.over() {
+		if got := grown(l.layLattice(t, mostCopies-len(n.items))); len(got) > len(most) {
+			most = got
+		}
+	}
+	return most
 }
 
 // layout turns the piles into the result.

@@ -193,3 +193,22 @@ func TestCancelledSearchGivesTheBestSoFar(t *testing.T) {
 	assert.True(t, l.Stopped)
 	assert.Len(t, l.Placements, 10)
 }
+
+func TestEqualPartsTakeARegularPattern(t *testing.T) {
+	// Right triangles of 40 mm in pairs of half turns fill the plane, so that
+	// each takes 800 mm² at no spacing; closed form.
+	tri := geom.Region{Outer: geom.Polygon(geom.Pt(0, 0), geom.Pt(40, 0), geom.Pt(0, 40))}
+	p := Part{Name: "tri", Region: tri, Quantity: 1, Turns: halfTurns}
+	c := newCatalog(shapesOf(0, p, ready(tri, 0, maxPoles), 0, 0))
+	var tried int64
+	l, ok := densestLattice(c, []int32{0, 1}, &tried)
+	require.True(t, ok)
+	assert.Len(t, l.cell, 2)
+	assert.InDelta(t, 800, l.area(), 8, "mm² a part")
+
+	// On a sheet, with spacing: the pattern beats what free filling reaches.
+	p.Quantity = Fill
+	got, fs := Nest(context.Background(), []Part{p}, []Sheet{board(420, 320)}, Options{Spacing: 4, Budget: 100_000})
+	require.Empty(t, fs)
+	assert.GreaterOrEqual(t, len(got.Placements), 88)
+}

@@ -62,6 +62,16 @@ func (l *pile) add(c place) {
 	l.right = math.Max(l.right, c.x+sh.hw)
 }
 
+// clone returns a copy that can be added to; the chance is shared.
+func (l *pile) clone() *pile {
+	m := *l
+	m.clear()
+	for j := range l.x {
+		m.add(place{x: l.x[j], y: l.y[j], v: l.v[j]})
+	}
+	return &m
+}
+
 // clear takes all parts away.
 func (l *pile) clear() {
 	l.x, l.y, l.hw, l.hh, l.v = nil, nil, nil, nil, nil

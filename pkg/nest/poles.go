@@ -128,3 +128,7 @@ func sortPoints(p ring) {
 		return p[i].Y < p[j].Y
 	})
 }
+
+func sortPlaces(p []place) {
+	sort.SliceStable(p, func(i, j int) bool { return p[i].cost < p[j].cost })
+}
