@@ -96,8 +96,11 @@ func withoutNeedles(c Contour) (Contour, []needle) {
 			i++
 			continue
 		}
-		l := math.Min(a.Dist(b.Point), b.Dist(d.Point))
-		found = joinNeedle(found, needle{b.Point, l}, a.Point, d.Point)
+		base := a.Point
+		if b.Dist(d.Point) < b.Dist(a.Point) {
+			base = d.Point
+		}
+		found = joinNeedle(found, b.Point, base)
 		a.Bulge = 0
 		drop := []int{i}
 		if near(a.Point, d.Point, cleanVertex) { // both sides were equally long
@@ -110,18 +113,16 @@ func withoutNeedles(c Contour) (Contour, []needle) {
 	return out, found
 }
 
-// joinNeedle makes one needle of the pieces of one.
-func joinNeedle(ns []needle, n needle, ends ...Point) []needle {
-	if k := len(ns) - 1; k >= 0 && near(ns[k].tip, n.tip, 1) {
-		d := ns[k].tip.Dist(n.tip)
-		if d <= ns[k].length+cleanVertex*10 {
-			for _, e := range ends {
-				ns[k].length = math.Max(ns[k].length, math.Min(ns[k].tip.Dist(e), ns[k].length+n.length))
-			}
-			return ns
-		}
+// joinNeedle adds the needle from base to tip, or lengthens the last one when
+// it goes on from there: needles with vertices on their way come off piece by
+// piece, from the tip on.
+func joinNeedle(ns []needle, tip, base Point) []needle {
+	l := tip.Dist(base)
+	if k := len(ns) - 1; k >= 0 && ns[k].tip.Dist(tip) <= ns[k].length+cleanVertex {
+		ns[k].length = math.Max(ns[k].length, ns[k].tip.Dist(base))
+		return ns
 	}
-	return append(ns, n)
+	return append(ns, needle{tip, l})
 }
 
 func without(c Contour, drop []int) Contour {

@@ -102,8 +102,8 @@ func (x *Index) Winding(p Point) int { return x.f.winding(p) }
 // the winding number is positive (inside a region), mm.
 func (x *Index) SignedDist(p Point) float64 { return x.f.signed(p) }
 
-// Each calls f with the number of every segment whose box overlaps b, each once,
-// until f returns false.
+// Each calls f with the number of every segment that may touch b (the boxes of
+// its parts of at most half a turn do), each once, until f returns false.
 func (x *Index) Each(b Box, f func(i int) bool) {
 	last := int32(-1)
 	x.f.each(b, func(k int32) bool {

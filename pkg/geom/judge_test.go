@@ -29,13 +29,38 @@ func (v verdict) worst() float64 { return math.Max(v.off, v.missing) }
 func plainSigned(cs []Contour, p Point) float64 {
 	d, w := math.Inf(1), 0
 	for _, c := range cs {
-		d = math.Min(d, c.Dist(p))
+		d = math.Min(d, plainDist(c, p))
 		w += c.Winding(p)
 	}
 	if w > 0 {
 		return -d
 	}
 	return d
+}
+
+// plainDist is the distance to a contour by angles about the centres.
+func plainDist(c Contour, p Point) float64 {
+	best := math.Inf(1)
+	for i := range c {
+		s := c.Seg(i)
+		best = math.Min(best, math.Min(p.Dist(s.A), p.Dist(s.B)))
+		d := s.B.Sub(s.A)
+		if s.Bulge == 0 {
+			if t := p.Sub(s.A).Dot(d) / d.Dot(d); t > 0 && t < 1 {
+				best = math.Min(best, math.Abs(p.Sub(s.A).Cross(d))/d.Len())
+			}
+			continue
+		}
+		cen := s.Center()
+		turn := math.Mod(p.Sub(cen).Angle()-s.A.Sub(cen).Angle(), 2*math.Pi)
+		if turn*s.Bulge < 0 {
+			turn += math.Copysign(2*math.Pi, s.Bulge)
+		}
+		if math.Abs(turn) <= math.Abs(s.Sweep()) {
+			best = math.Min(best, math.Abs(p.Dist(cen)-s.Radius()))
+		}
+	}
+	return best
 }
 
 // judge compares a result with the offset of cs by d, both ways: points of the

@@ -156,23 +156,29 @@ func crossArcs(a, b *curve, tt float64, x *[2]Point) int {
 	return 2
 }
 
-// polish brings back the digits that a far centre costs: one Newton step on the
+// polish brings back the digits that a far centre costs: Newton's method on the
 // distances from both circles.
 func polish(p Point, a, b *curve) Point {
 	if math.Abs(a.R) < 1e3 && math.Abs(b.R) < 1e3 {
 		return p
 	}
-	off := func(c *curve) (f float64, n Point) {
-		q := p.Sub(c.A)
-		v := q.Sub(c.C)
-		l := v.Len()
-		return (q.Dot(q) - 2*q.Dot(c.C)) / (l + math.Abs(c.R)), v.Mul(1 / l)
+	for range 4 {
+		f, n := a.offCircle(p)
+		g, m := b.offCircle(p)
+		den := n.Cross(m)
+		if math.Abs(den) < 1e-6 || math.Abs(f)+math.Abs(g) < 1e-13 {
+			return p
+		}
+		p = Point{p.X - (float64(f*m.Y)-float64(g*n.Y))/den, p.Y - (float64(g*n.X)-float64(f*m.X))/den}
 	}
-	f, n := off(a)
-	g, m := off(b)
-	den := n.Cross(m)
-	if math.Abs(den) < 1e-6 {
-		return p
-	}
-	return Point{p.X - (float64(f*m.Y)-float64(g*n.Y))/den, p.Y - (float64(g*n.X)-float64(f*m.X))/den}
+	return p
+}
+
+// offCircle returns the distance of p from the circle of the arc, positive
+// outside, and the direction away from the centre.
+func (c *curve) offCircle(p Point) (float64, Point) {
+	q := p.Sub(c.A)
+	v := q.Sub(c.C)
+	l := v.Len()
+	return (q.Dot(q) - 2*q.Dot(c.C)) / (l + math.Abs(c.R)), Point{v.X / l, v.Y / l}
 }

@@ -187,8 +187,10 @@ func (n *nesting) lookRight(i int) (parent, beside int) {
 		if s.A.X > p.X {
 			p = s.A
 		}
-		if b := s.Bounds(); b.Max.X > p.X {
-			p = Point{b.Max.X, s.Center().Y}
+		if s.Bulge != 0 {
+			if x := s.Bounds().Max.X; x > p.X && x > s.B.X {
+				p = Point{x, s.Center().Y}
+			}
 		}
 	}
 	first, second := sight{x: math.Inf(1)}, sight{x: math.Inf(1)}

@@ -19,22 +19,51 @@ func RecoverArcs(c Contour, tol float64) Contour {
 		return append(Contour(nil), c...)
 	}
 	start := sharpest(c)
-	turned := append(append(make(Contour, 0, n+1), c[start:]...), c[:start+1]...)
+	pts, extra := withMiddles(append(append(make(Contour, 0, n+1), c[start:]...), c[:start+1]...))
 	out := make(Contour, 0, n)
-	for i := 0; i < n; {
-		j, b := longestArc(turned, i, tol)
+	last := len(pts) - 1
+	for i := 0; i < last; {
+		j, b := longestArc(pts, i, tol)
+		if i+1 < last && extra[i+1] { // an arc may rather begin at the middle
+			if k, _ := longestArc(pts, i+1, tol); k > j+1 && k-i-1 >= fewestEdges {
+				j = i
+			}
+		}
 		if j-i < fewestEdges {
-			out = append(out, turned[i])
+			// a middle between straight pieces is no vertex
+			if !extra[i] || len(out) == 0 || out[len(out)-1].Bulge != 0 {
+				out = append(out, pts[i])
+			}
 			i++
 			continue
 		}
-		out = append(out, Vertex{turned[i].Point, b})
+		out = append(out, Vertex{pts[i].Point, b})
 		i = j
 	}
 	if len(out) < 2 || (out.Area() > 0) != (c.Area() > 0) {
 		return append(Contour(nil), c...)
 	}
 	return out
+}
+
+// withMiddles adds the middles of the straight edges between two right turns,
+// where an arc that must stay to the right may touch the edge without cutting
+// the next corner. extra marks them.
+func withMiddles(c Contour) (out Contour, extra []bool) {
+	n := len(c)
+	right := func(i int) bool {
+		if i == 0 || i == n-1 { // the seam
+			return c[n-1].Sub(c[n-2].Point).Cross(c[1].Sub(c[0].Point)) < 0
+		}
+		return c[i].Sub(c[i-1].Point).Cross(c[i+1].Sub(c[i].Point)) < 0
+	}
+	for i, v := range c {
+		out, extra = append(out, v), append(extra, false)
+		if i+1 < n && v.Bulge == 0 && right(i) && right(i+1) {
+			out, extra = append(out, Vertex{Point: v.Lerp(c[i+1].Point, 0.5)}), append(extra, true)
+		}
+	}
+	return out, extra
 }
 
 const fewestEdges = 4

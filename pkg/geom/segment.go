@@ -115,67 +115,39 @@ func rotate(p Point, a float64) Point {
 
 // Bounds returns the smallest box that holds the segment.
 func (s Seg) Bounds() Box {
-	b := EmptyBox().Extend(s.A).Extend(s.B)
-	if s.Bulge == 0 {
-		return b
-	}
-	c, r := s.Center(), s.Radius()
-	for q, d := range [4]Point{{1, 0}, {0, 1}, {-1, 0}, {0, -1}} {
-		if s.holdsAngle(c, float64(q)*math.Pi/2) {
-			b = b.Extend(c.Add(d.Mul(r)))
-		}
+	var buf [2]curve
+	cs := appendCurves(buf[:0], s)
+	b := cs[0].bounds()
+	if len(cs) > 1 {
+		b = b.Union(cs[1].bounds())
 	}
 	return b
 }
 
-// holdsAngle tells whether the arc about c passes the direction ang (rad).
-func (s Seg) holdsAngle(c Point, ang float64) bool {
-	a0, sw := s.A.Sub(c).Angle(), s.Sweep()
-	d := math.Mod(ang-a0, 2*math.Pi)
-	if sw > 0 {
-		if d < 0 {
-			d += 2 * math.Pi
-		}
-		return d <= sw
-	}
-	if d > 0 {
-		d -= 2 * math.Pi
-	}
-	return d >= sw
-}
-
-// Nearest returns the point of the segment that is nearest to p.
+// Nearest returns the point of the segment that is nearest to p; A for the
+// centre of an arc, from which all are.
 func (s Seg) Nearest(p Point) Point {
-	if s.Bulge == 0 {
-		d := s.B.Sub(s.A)
-		l2 := d.Dot(d)
-		if l2 == 0 {
-			return s.A
+	var buf [2]curve
+	cs := appendCurves(buf[:0], s)
+	q := cs[0].nearest(p)
+	if len(cs) > 1 {
+		if r := cs[1].nearest(p); r.Dist(p) < q.Dist(p) {
+			q = r
 		}
-		t := p.Sub(s.A).Dot(d) / l2
-		switch {
-		case t <= 0:
-			return s.A
-		case t >= 1:
-			return s.B
-		}
-		return s.A.Lerp(s.B, t)
 	}
-	c, r := s.Center(), s.Radius()
-	v := p.Sub(c)
-	if l := v.Len(); l > 0 && s.holdsAngle(c, v.Angle()) {
-		return c.Add(v.Mul(r / l))
-	} else if l == 0 {
-		return s.A
-	}
-	if p.Dist(s.A) <= p.Dist(s.B) {
-		return s.A
-	}
-	return s.B
+	return q
 }
 
 // Dist returns the distance from p to the segment, mm.
-func (s Seg) Dist(p Point) float64 { return s.Nearest(p).Dist(p) }
+func (s Seg) Dist(p Point) float64 {
+	var buf [2]curve
+	cs := appendCurves(buf[:0], s)
+	d := cs[0].dist2(p)
+	if len(cs) > 1 {
+		d = math.Min(d, cs[1].dist2(p))
+	}
+	return math.Sqrt(d)
+}
 
 // Segment area between arc and chord: r²(θ - sin θ)/2, signed like the bulge.
 func (s Seg) sliver() float64 {
