@@ -50,7 +50,7 @@ type env struct {
 
 func commands() []command {
 	return []command{
-		lookCommand(), checkCommand(), cutCommand(), proveCommand(), nestCommand(),
+		lookCommand(), checkCommand(), cutCommand(), proveCommand(), nestCommand(), traceCommand(),
 		feedsCommand(), shopCommand(), demoCommand(),
 	}
 }

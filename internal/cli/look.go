@@ -14,6 +14,7 @@ import (
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/drawing"
+	"sparclear/pkg/geom"
 	"sparclear/pkg/picture"
 	"sparclear/pkg/shop"
 )
@@ -221,9 +222,11 @@ func outlineSeen(o drawing.Outline) seenOutline {
 	if o.Crosses {
 		return out
 	}
-	if r, _ := o.Region.SmallestInsideRadius(smoothTurn); !math.IsInf(r, 0) {
-		r = round4(r)
-		out.MinRadius = &r
+	for _, c := range o.Region.Contours() { // as openings: what a cutter inside each must reach
+		r, _ := geom.NewRegion(c).SmallestInsideRadius(smoothTurn)
+		if r = round4(r); !math.IsInf(r, 0) && (out.MinRadius == nil || r < *out.MinRadius) {
+			out.MinRadius = &r
+		}
 	}
 	if w, _, _ := o.Region.Neck(); w > 0 {
 		w = round4(w)

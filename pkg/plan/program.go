@@ -13,12 +13,7 @@ import (
 // programs drapes the operations, in order, into programs.
 func (p *planner) programs(seq []op) []toolpath.Program {
 	w := p.w
-	ws := &workSkin{height: w.Skin.Height, slope: w.Skin.Slope, bend: w.Skin.Bend, flat: w.Skin.Flat(), tol: w.HeightTol,
-		top: func(b geom.Box) float64 {
-			_, hi := w.Skin.Range(b)
-			u, e := w.Skin.Error(b)
-			return hi + float64(2*u) + e
-		}}
+	ws := p.workSkin()
 	split := w.Machine.Controller.ToolChange == shop.ChangeFiles
 	var out []toolpath.Program
 	var cur *toolpath.Program
@@ -69,6 +64,17 @@ func (p *planner) programs(seq []op) []toolpath.Program {
 		}
 	}
 	return out
+}
+
+// workSkin is what draping needs to know of the work.
+func (p *planner) workSkin() *workSkin {
+	w := p.w
+	return &workSkin{height: w.Skin.Height, slope: w.Skin.Slope, bend: w.Skin.Bend, flat: w.Skin.Flat(), tol: w.HeightTol,
+		top: func(b geom.Box) float64 {
+			_, hi := w.Skin.Range(b)
+			u, e := w.Skin.Error(b)
+			return hi + float64(2*u) + e
+		}}
 }
 
 type drapeKey struct {

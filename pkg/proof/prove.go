@@ -46,6 +46,7 @@ type prover struct {
 	level    float64
 	findings diag.List
 	cert     *Certificate
+	names    []string // of the checks, in order
 	checks   map[string]*Check
 	detail   map[string][]string
 	verdicts [][]verdict // of each move of each program: what it does to the material
@@ -62,9 +63,17 @@ func checkNames() []string {
 // own, sorted. Cost grows with n log n in the moves. The result depends on
 // nothing but its arguments, however many processors there are.
 func Prove(ctx context.Context, w *work.Work, programs []Source) (*Certificate, diag.List) {
-	p := &prover{ctx: ctx, w: w, checks: map[string]*Check{}, detail: map[string][]string{}}
+	p := &prover{ctx: ctx, w: w, names: checkNames(), checks: map[string]*Check{}, detail: map[string][]string{}}
+	return p.run(programs, func() []func() {
+		return []func(){p.members, p.depth, p.travel, p.sense, p.coverage, p.holding}
+	})
+}
+
+// run reads the programs and carries out the steps.
+func (p *prover) run(programs []Source, steps func() []func()) (*Certificate, diag.List) {
+	ctx, w := p.ctx, p.w
 	p.cert = &Certificate{Schema: Schema, Tool: "sparclear", Title: w.Title}
-	for _, n := range checkNames() {
+	for _, n := range p.names {
 		p.checks[n] = &Check{Name: n, OK: true}
 	}
 	for _, in := range w.Inputs {
@@ -75,7 +84,7 @@ func Prove(ctx context.Context, w *work.Work, programs []Source) (*Certificate, 
 		p.flat = w.Skin.Flat()
 		p.level = w.Skin.Height(geom.Point{})
 		p.areas = newAreas(w)
-		for _, step := range []func(){p.members, p.depth, p.travel, p.sense, p.coverage, p.holding} {
+		for _, step := range steps() {
 			if ctx.Err() != nil {
 				break
 			}
@@ -96,7 +105,7 @@ func (p *prover) fault(check string, f diag.Finding) {
 		if c := p.checks[check]; c != nil {
 			c.OK = false
 		} else {
-			for _, n := range checkNames() {
+			for _, n := range p.names {
 				p.checks[n].OK = false
 			}
 		}
@@ -288,7 +297,7 @@ func (p *prover) finish(read bool) {
 		c.Findings = diag.List{}
 	}
 	c.OK = read && !list.Blocks()
-	for _, n := range checkNames() {
+	for _, n := range p.names {
 		k := p.checks[n]
 		if !read {
 			k.OK = false

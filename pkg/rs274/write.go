@@ -161,7 +161,7 @@ func (t *writer) section() {
 		return
 	}
 	rpm := int64(math.Floor(p.RPM + 1e-6))
-	if !(p.RPM >= 1 && p.RPM <= maxRate) {
+	if !p.Still && !(p.RPM >= 1 && p.RPM <= maxRate) {
 		t.fail("write-speed", fmt.Sprintf("spindle speed is %g rpm", p.RPM), "give a speed of at least 1 rpm")
 		return
 	}
@@ -173,7 +173,11 @@ func (t *writer) section() {
 	if p.Cutter != t.cutter {
 		t.change(p.Cutter)
 	}
-	t.spindle(rpm)
+	if p.Still {
+		t.spindleOff()
+	} else {
+		t.spindle(rpm)
+	}
 	for i := range p.Moves {
 		t.move(&p.Moves[i])
 	}

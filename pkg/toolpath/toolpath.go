@@ -31,7 +31,8 @@ type Path struct {
 	Cut    string   // name of the cut, e.g. "flap servo"
 	Op     string   // "drill", "bore", "rough", "finish", …
 	Cutter int      // index into work.Work.Cutters
-	RPM    float64  // spindle speed
+	RPM    float64  // spindle speed; of no meaning when Still
+	Still  bool     // the spindle stays stopped: an air pass
 	Notes  []string // comment lines written before it
 	Moves  []Move
 }

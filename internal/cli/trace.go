@@ -1,0 +1,87 @@
+package cli
+
+import (
+	"fmt"
+	"path/filepath"
+	"time"
+
+	"github.com/spf13/pflag"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/job"
+	"sparclear/pkg/shop"
+)
+
+func traceCommand() command {
+	return command{name: "trace", args: "JOB", short: "write an air pass above the skin, spindle stopped",
+		long: `Writes a program that follows every outline of the job at a height above the
+local skin with the spindle stopped, so that you see that it lies right before
+anything is cut. It is proven like any program: the tip never comes nearer to the
+skin, members and clamps keep their clearance, the spindle never turns.`,
+		flags: func(fs *pflag.FlagSet) func(*env, []string) int {
+			var o jobOptions
+			var height string
+			o.bind(fs)
+			fs.StringVar(&height, "height", "3", "height above the skin, mm or with its unit")
+			fs.StringVar(&o.out, "out", "", "folder for the outputs (default: out beside the job)")
+			return func(e *env, args []string) int {
+				if !e.wantArgs("trace", args, 1, 1, "one job file is needed") {
+					return exitInput
+				}
+				h, err := shop.ParseLength(height)
+				if err != nil {
+					return e.refuse(diag.List{{Code: "length-broken", Severity: diag.Stop, Input: true, Subject: "--height", Message: err.Error(), Help: "write a number in mm, or text such as \"1/8 in\""}})
+				}
+				return e.trace(args[0], h, o)
+			}
+		}}
+}
+
+func (e *env) trace(file string, height float64, o jobOptions) int {
+	lib, l := e.library(o.profiles)
+	if l.Blocks() {
+		return e.refuse(l)
+	}
+	start := time.Now()
+	res, err := job.Trace(e.ctx, job.Request{Name: filepath.Base(file), Files: job.Dir(filepath.Dir(file)), Library: lib, Version: Version, Check: o.stages}, height)
+	if err != nil {
+		return e.interrupted(err)
+	}
+	if code := res.Findings.ExitCode(); code != 0 {
+		return e.refuse(res.Findings)
+	}
+	dir := o.outDir(file)
+	if err := addAll(realDisk{}, dir, res.Outputs); err != nil {
+		fmt.Fprintf(e.err, "sparclear: %s\nnothing was written\n", plainWriteError(err))
+		return exitElse
+	}
+	if e.json {
+		e.printJSON(reportOf(res.Certificate, res.Findings, writtenNames(dir, res.Outputs)))
+		return exitDone
+	}
+	e.findings(res.Findings)
+	for _, n := range writtenNames(dir, res.Outputs) {
+		fmt.Fprintln(e.out, n)
+	}
+	e.summary(res.Certificate, time.Since(start))
+	return exitDone
+}
+
+// addAll writes outputs beside those of the job, each whole or not at all.
+func addAll(d disk, dir string, outs []job.Output) error {
+	if err := d.MkdirAll(dir); err != nil {
+		return err
+	}
+	for _, o := range outs {
+		t := filepath.Join(dir, tempMark+o.Name)
+		if err := d.WriteFile(t, o.Data); err != nil {
+			_ = d.Remove(t)
+			return fmt.Errorf("write %s: %w", o.Name, err)
+		}
+		if err := d.Rename(t, filepath.Join(dir, o.Name)); err != nil {
+			_ = d.Remove(t)
+			return fmt.Errorf("write %s: %w", o.Name, err)
+		}
+	}
+	return nil
+}

@@ -1,0 +1,63 @@
+package job
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/plan"
+	"sparclear/pkg/proof"
+	"sparclear/pkg/rs274"
+)
+
+const (
+	// traceFeed is slow enough to follow by eye, mm/min; common practice, no source.
+	traceFeed = 600.0
+	// traceSpare is how much nearer than asked for a trace may come, mm: lost
+	// motion of Z and rounding.
+	traceSpare = 0.25
+)
+
+// Trace makes the air pass of a job: every outline at height mm above the local
+// skin, spindle stopped, proven like any program. A result whose findings block
+// carries no outputs.
+func Trace(ctx context.Context, req Request, height float64) (*Result, error) {
+	req.Goal = Resolve
+	res, err := Run(ctx, req)
+	if err != nil || res.Findings.Blocks() {
+		return res, err
+	}
+	s := &state{req: req, file: res.Job, w: res.Work, res: res}
+	path, l := plan.Trace(ctx, res.Work, height, min(traceFeed, res.Work.Machine.FeedXY))
+	s.add(l...)
+	if stops(res.Findings) {
+		return res, nil
+	}
+	path.Head = append(s.headLines(), "trace: an air pass, nothing is cut")
+	text, l := rs274.Write(path, res.Work)
+	s.add(l...)
+	if stops(res.Findings) {
+		return res, nil
+	}
+	res.Programs = []proof.Source{{File: path.Name + ".nc", Text: text}}
+	res.Certificate, l = proof.ProveAir(ctx, res.Work, height-traceSpare, res.Programs)
+	s.add(l...)
+	s.acceptAll()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	if !res.Certificate.OK && !res.Findings.Blocks() {
+		s.add(diag.Finding{Code: "not-proven", Severity: diag.Stop, Subject: req.Name, Message: "the trace is not proven", Help: "see the checks in the certificate"})
+	}
+	if res.Findings.Blocks() {
+		return res, nil
+	}
+	res.Certificate.Tool = "sparclear " + req.Version
+	b, err := json.MarshalIndent(res.Certificate, "", "  ")
+	if err != nil {
+		return nil, fmt.Errorf("certificate: %w", err)
+	}
+	res.Outputs = []Output{{res.Programs[0].File, text}, {"trace-certificate.json", append(b, '\n')}}
+	return res, nil
+}
