@@ -85,7 +85,7 @@ func (j *job) boreAt(q geom.Point, r float64) ([]leg, bool) {
 		}
 	}
 	if c.Finish > 0 {
-		l.to(halfCircle(l.at, q.Add(geom.Pt(r, 0)), c.Climb), j.d.bottom, j.boreFeed(r))
+		l.to(halfCircle(l.at, q.Add(c.Frame.ApplyVector(geom.Pt(r, 0))), c.Climb), j.d.bottom, j.boreFeed(r))
 		j.circle(&l, q, r)
 		l.to(halfCircle(l.at, q, c.Climb), j.d.bottom, j.boreFeed(r))
 	}
@@ -109,7 +109,8 @@ func (j *job) helix(l *legs, q geom.Point, r float64) bool {
 		return false
 	}
 	half := int(math.Max(1, math.Ceil(2*turns-hair)))
-	east, west := q.Add(geom.Pt(r, 0)), q.Sub(geom.Pt(r, 0))
+	out := j.c.Frame.ApplyVector(geom.Pt(r, 0))
+	east, west := q.Add(out), q.Sub(out)
 	l.line(east, d0, c.Plunge) // in the air: the helix begins at the highest skin
 	feed := math.Min(j.boreFeed(r), j.slopeFeed(math.Sin(math.Atan(pitch/(2*math.Pi*r)))))
 	for i := range half {

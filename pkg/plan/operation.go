@@ -101,8 +101,40 @@ func (l *legs) to(s geom.Seg, d, feed float64) {
 	if s.A == s.B && d == l.d {
 		return
 	}
-	l.list = append(l.list, leg{seg: s, d0: l.d, d1: d, feed: feed})
+	next := leg{seg: s, d0: l.d, d1: d, feed: feed}
 	l.at, l.d = s.B, d
+	if n := len(l.list); n > 0 && l.list[n-1].join(&next) {
+		return
+	}
+	l.list = append(l.list, next)
+}
+
+// join makes one leg of two that follow each other on one line or one arc with
+// one gradient, so that a path has no more blocks than it needs.
+func (a *leg) join(b *leg) bool {
+	const same = 1e-9
+	if a.way != feeding || b.way != feeding || a.feed != b.feed || a.seg.IsLine() != b.seg.IsLine() || a.seg.A == a.seg.B || b.seg.A == b.seg.B {
+		return false
+	}
+	la, lb := a.seg.Length(), b.seg.Length()
+	if math.Abs((a.d1-a.d0)*lb-(b.d1-b.d0)*la) > same*la*lb {
+		return false
+	}
+	s := geom.Seg{A: a.seg.A, B: b.seg.B}
+	if a.seg.IsLine() {
+		u, v := a.seg.TangentA(), b.seg.TangentA()
+		if math.Abs(u.Cross(v)) > same || u.Dot(v) < 0 {
+			return false
+		}
+	} else {
+		turn := math.Atan(a.seg.Bulge) + math.Atan(b.seg.Bulge)
+		if a.seg.Bulge*b.seg.Bulge < 0 || math.Abs(turn) > math.Pi/4 || a.seg.Center().Dist(b.seg.Center()) > same {
+			return false // at most half a circle in one leg
+		}
+		s.Bulge = math.Tan(turn)
+	}
+	a.seg, a.d1 = s, b.d1
+	return true
 }
 
 // line adds a straight motion to p at depth d.

@@ -145,6 +145,7 @@ type clearing struct {
 func (c *clearing) layer(d float64) bool {
 	if !c.on {
 		c.above = c.job.d.surface()
+		c.at = c.levels[len(c.levels)-1].rings[0].c[0].Point
 	}
 	for k := range c.levels {
 		for i := range c.levels[k].rings {
@@ -251,7 +252,7 @@ func (c *clearing) enter(k, i int, d float64) bool {
 	t := c.trackAt(k, i, q)
 	if h >= 0.4*j.r && c.straight(q, t.segs[0].A) && (d-from)/turn <= 2*mostRounds {
 		c.goTo(q, from)
-		c.spiralDown(q, h, d)
+		c.spiralDown(q, t.segs[0].A, h, d)
 		c.link(k, i, d)
 		return true
 	}
@@ -360,7 +361,6 @@ func (c *clearing) middle(k, i int) (geom.Point, float64) {
 			best, room = q, d
 		}
 	}
-	try(ring.Bounds().Center())
 	try(centroid(ring))
 	for v := 0; v < len(ring); v += 1 + len(ring)/16 {
 		try(ring[v].Point)
@@ -369,22 +369,21 @@ func (c *clearing) middle(k, i int) (geom.Point, float64) {
 	return best, room
 }
 
-// spiralDown goes down on a helix of radius h about q to depth d, clears the
-// step at its bottom and ends on the helix.
-func (c *clearing) spiralDown(q geom.Point, h, d float64) {
+// spiralDown goes down on a helix of radius h about q to depth d, begun on the
+// side of to, clears the step at its bottom and ends on the helix.
+func (c *clearing) spiralDown(q, to geom.Point, h, d float64) {
 	j := c.job
-	east := q.Add(geom.Pt(h, 0))
-	c.line(east, c.d, j.c.Plunge)
+	c.line(q.Add(to.Sub(q).Unit().Mul(h)), c.d, j.c.Plunge)
 	pitch := 2 * math.Pi * h * math.Tan(j.c.Ramp)
 	half := int(math.Max(1, math.Ceil(2*(d-c.d)/pitch-hair)))
 	feed := j.slopeFeed(math.Sin(j.c.Ramp))
 	d0 := c.d
 	for i := range half + 2 {
-		to := q.Add(q.Sub(c.at))
+		across := q.Add(q.Sub(c.at))
 		z := d
 		if i < half-1 {
 			z = d0 + float64((d-d0)*float64(i+1)/float64(half))
 		}
-		c.to(halfCircle(c.at, to, j.c.Climb), z, feed)
+		c.to(halfCircle(c.at, across, j.c.Climb), z, feed)
 	}
 }
