@@ -20,8 +20,15 @@ type Covering interface {
 // extrapolated: refuse a rebate or a score, ask before a through cut. Models
 // without measured data (a declared flat skin) cover everything.
 func Covered(m Model, p geom.Point, r float64) bool {
-	if c, ok := m.(Covering); ok {
-		return c.Covered(p, r)
+	for m != nil {
+		if c, ok := m.(Covering); ok {
+			return c.Covered(p, r)
+		}
+		w, ok := m.(Wrapper)
+		if !ok {
+			break
+		}
+		m = w.Unwrap()
 	}
 	return true
 }

@@ -133,23 +133,24 @@ func (l *Loft) Lay(touches []Touch, o LoftOptions) (*Wing, diag.List) {
 	s := &loftSurface{plan: l.Plan(), places: mean}
 	lattice, stray := finely(near, box, 16_000)
 	s.lattice = lattice
-	u := math.Max(o.TouchU, rep)
+	report.TouchU = math.Max(o.TouchU, rep)
+	u := report.TouchU
 	e := o.Form
 	if len(mean) >= enoughTouches {
 		e = 0
 		u = math.Max(u, report.LeaveOut)
 	}
-	var near6 func(geom.Box) (float64, float64)
+	var nearby func(geom.Box) (float64, float64)
 	if len(mean) >= enoughTouches {
-		near6 = touchError(coverOf(mean), loo, report, u, o.MaxBend*restBend)
+		nearby = touchError(coverOf(mean), loo, report, o.MaxBend*restBend)
 	}
 	s.seal(func(b geom.Box) (float64, float64) {
 		st := stray(b)
 		report.Fit = math.Max(report.Fit, st)
-		if near6 == nil {
+		if nearby == nil {
 			return u, e + st
 		}
-		nu, ne := near6(b)
+		nu, ne := nearby(b)
 		return nu, ne + st
 	})
 	var sum float64

@@ -16,6 +16,7 @@ type plane struct {
 	cov  [3]float64    // of the plane at c for u = 1: height, and the two slopes along the axes
 	axes [2]geom.Point // principal axes of the touches
 	over cover
+	rep  Report
 }
 
 // Plane returns the plane through three touches, or the least-squares plane
@@ -65,6 +66,7 @@ func Plane(touches []Touch, touchU float64) (Model, diag.List) {
 		touchU = DefaultTouchU
 	}
 	m.u = math.Max(touchU, rep)
+	m.rep = Report{Touches: len(mean), Method: "plane", RMS: math.Sqrt(sum / n), Worst: worst, Repeat: rep, TouchU: m.u}
 	if n > 3 {
 		m.u = math.Max(m.u, math.Sqrt(sum/(n-3)))
 	}
@@ -118,6 +120,10 @@ func (m plane) Range(b geom.Box) (lo, hi float64) {
 
 // Places returns where the skin was touched.
 func (m plane) Places() []geom.Point { return append([]geom.Point(nil), m.over.grid.pts...) }
+
+// Report says how the plane follows its touches; Bends is false, since a plane
+// has no bend to tell.
+func (m plane) Report() Report { return m.rep }
 
 // slack returns r grown by what rounding may do to a height h.
 func slack(h, r float64) float64 { return r + 1e-12*(math.Abs(h)+r+1) }

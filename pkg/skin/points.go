@@ -33,6 +33,27 @@ const outlierLimit = 0.5
 // Fitted is a model made from touches that tells how it was made.
 type Fitted interface {
 	Report() Report
+	// Places returns where the skin was touched.
+	Places() []geom.Point
+}
+
+// Wrapper is a model that stands for another one, such as one with more error.
+type Wrapper interface{ Unwrap() Model }
+
+// FittedOf returns the model made from touches that m is or stands for, and
+// false when there is none (a declared flat skin).
+func FittedOf(m Model) (Fitted, bool) {
+	for m != nil {
+		if f, ok := m.(Fitted); ok {
+			return f, true
+		}
+		w, ok := m.(Wrapper)
+		if !ok {
+			break
+		}
+		m = w.Unwrap()
+	}
+	return nil, false
 }
 
 // Report says how a model follows the touches that it was made from.
@@ -44,6 +65,7 @@ type Report struct {
 	Worst    float64 // the largest of them, mm
 	LeaveOut float64 // RMS of each touch predicted from all others, mm
 	LeaveMax float64 // the largest of them, mm
+	TouchU   float64 // standard uncertainty of one touched height, mm, the larger of stated and seen
 	Repeat   float64 // standard deviation of repeated touches, mm; 0 when none
 	Fit      float64 // how far the evaluated surface may stray from the spline, mm; counted in Error
 	Bends    bool    // the touches tell the curvature; if not, MaxBend stands in
@@ -119,7 +141,7 @@ func Points(touches []Touch, o Options) (Model, diag.List) {
 	if f == nil {
 		return nil, append(found, degenerate())
 	}
-	s := &surface{cover: coverOf(mean), report: Report{Touches: len(mean), Smooth: rho, Repeat: rep, Bends: bends,
+	s := &surface{cover: coverOf(mean), report: Report{Touches: len(mean), Smooth: rho, Repeat: rep, TouchU: math.Max(o.TouchU, rep), Bends: bends,
 		Method: methodName(f.order), LeaveOut: f.looRMS()}}
 	for _, e := range f.loo {
 		s.report.LeaveMax = math.Max(s.report.LeaveMax, math.Abs(e))
@@ -132,7 +154,7 @@ func Points(touches []Touch, o Options) (Model, diag.List) {
 		s.report.Worst = math.Max(s.report.Worst, r)
 	}
 	s.report.RMS = math.Sqrt(sum / float64(len(mean)))
-	s.seal(touchError(s.cover, f.loo, s.report, math.Max(o.TouchU, rep), o.MaxBend))
+	s.seal(touchError(s.cover, f.loo, s.report, o.MaxBend))
 	if !bends {
 		found.Add(diag.Finding{Code: "heights-sparse", Severity: diag.Note,
 			Message: fmt.Sprintf("%d touched heights do not tell how the skin bends; a radius of %.0f mm is allowed for", len(mean), 1/o.MaxBend),
@@ -209,7 +231,7 @@ func tabulate(f func(geom.Point) float64, c cover, n int) (*lattice, float64) {
 	gap := typicalGap(c)
 	box := c.grid.box.Grow(2*gap + 10)
 	size := math.Max(box.Size().X, box.Size().Y)
-	step := math.Min(math.Max(gap/3, size/64), size/8)
+	step := math.Min(math.Max(gap/3, size/64), size/20)
 	for {
 		l := latticeOf(f, box, step)
 		stray := strayOf(l, f, c.grid.box)
@@ -255,7 +277,7 @@ func (c cover) gap(i int32) float64 {
 }
 
 // touchError returns the error of a patch as Points promises it.
-func touchError(c cover, loo []float64, r Report, touchU, bend float64) func(geom.Box) (u, e float64) {
+func touchError(c cover, loo []float64, r Report, bend float64) func(geom.Box) (u, e float64) {
 	gaps := make([]float64, len(loo))
 	for i := range gaps {
 		gaps[i] = c.gap(int32(i))
@@ -271,7 +293,7 @@ func touchError(c cover, loo []float64, r Report, touchU, bend float64) func(geo
 				gap = math.Max(gap, gaps[i])
 			}
 		}
-		u = math.Max(math.Max(touchU, most/2), math.Max(0.7*r.LeaveOut, math.Sqrt(sum/float64(len(near)))))
+		u = math.Max(math.Max(r.TouchU, most/2), math.Max(0.7*r.LeaveOut, math.Sqrt(sum/float64(len(near)))))
 		// What leaving one out tests is a prediction over the gap to the next
 		// touch; farther off, and without a test at all, the bend bounds the sag.
 		d := c.grid.pts[near[0]].Dist(p) + half

@@ -57,11 +57,15 @@ type places struct {
 }
 
 func placesOf(t []Touch) places {
-	box := geom.EmptyBox()
+	var s places
 	for _, p := range t {
-		box = box.Extend(p.At())
+		s.centre = s.centre.Add(p.At().Mul(1 / float64(len(t))))
 	}
-	s := places{centre: box.Center(), scale: 2 / math.Max(box.Size().Len(), 1e-9)}
+	far := 1e-9
+	for _, p := range t {
+		far = math.Max(far, p.At().Dist(s.centre))
+	}
+	s.scale = 1 / far
 	for _, p := range t {
 		s.at = append(s.at, p.At().Sub(s.centre).Mul(s.scale))
 		s.z = append(s.z, p.Z)

@@ -149,11 +149,13 @@ func MoreTouches(m Model, openings []geom.Region, limit, r float64, o TouchPlan)
 	}
 	var bad []spot
 	var have []geom.Point
-	if f, ok := m.(interface{ Places() []geom.Point }); ok {
+	floor := 0.0
+	if f, ok := FittedOf(m); ok {
 		have = f.Places()
+		floor = 2 * f.Report().TouchU
 	}
 	known := len(have)
-	worst, best := spot{}, math.Inf(1)
+	worst := spot{}
 	for _, g := range openings {
 		b := g.Bounds()
 		if b.Empty() {
@@ -165,7 +167,6 @@ func MoreTouches(m Model, openings []geom.Region, limit, r float64, o TouchPlan)
 		for k := range nx * ny {
 			p := geom.Pt(between(b.Min.X, b.Max.X, k%nx, nx), between(b.Min.Y, b.Max.Y, k/nx, ny))
 			s := spot{p, Bound(m, geom.Box{Min: p, Max: p}.Grow(step/2))}
-			best = math.Min(best, s.bound)
 			if s.bound > worst.bound {
 				worst = s
 			}
@@ -181,10 +182,10 @@ func MoreTouches(m Model, openings []geom.Region, limit, r float64, o TouchPlan)
 	found.Add(diag.Finding{Code: "heights-uncertain", Severity: diag.Note,
 		Message: fmt.Sprintf("the height of the skin at an opening is known to %.3f mm only", worst.bound),
 		Help:    "touch the places listed"}.With(worst.bound, limit, "mm").AtMachine(worst.p.X, worst.p.Y, m.Height(worst.p)))
-	if best > limit {
+	if floor > limit {
 		found.Add(diag.Finding{Code: "heights-out-of-reach", Severity: diag.Warn,
-			Message: "even at the best place the height is known less well than asked",
-			Help:    "touch more slowly, clean the skin and the probe, or ask for less"}.With(best, limit, "mm"))
+			Message: "one touch repeats less well than the height is to be known",
+			Help:    "touch more slowly, clean the skin and the probe, or ask for less"}.With(floor, limit, "mm"))
 	}
 	// The place farthest from every touch, planned ones included, comes next; a
 	// place near a planned one is taken as mended.

@@ -25,13 +25,8 @@ func (w within) Error(b geom.Box) (u, e float64) {
 // Covered passes the question on.
 func (w within) Covered(p geom.Point, r float64) bool { return Covered(w.Model, p, r) }
 
-// Places passes the question on.
-func (w within) Places() []geom.Point {
-	if f, ok := w.Model.(interface{ Places() []geom.Point }); ok {
-		return f.Places()
-	}
-	return nil
-}
+// Unwrap returns the model without the further error.
+func (w within) Unwrap() Model { return w.Model }
 
 // Disc passes the question on.
 func (w within) Disc(c geom.Point, r float64) (lo, hi float64) { return Disc(w.Model, c, r) }
