@@ -8,6 +8,7 @@ import (
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/rs274"
+	"sparclear/pkg/shop"
 )
 
 // assignTools tells which cutter stands in the spindle in each state. A
@@ -22,12 +23,15 @@ func (p *prover) assignTools(pr *program) {
 		moved[r.Moves[i].State] = true
 	}
 	asked := p.askedFor(pr)
+	change := p.w.Machine.Controller.ToolChange
+	byHand := change == shop.ChangePause || change == shop.ChangeFiles // no M6 is needed
 	for i := range r.States {
 		s := &r.States[i]
 		pr.tools[i] = -1
 		switch {
 		case s.Tool > 0:
 			pr.tools[i] = p.toolNumber(s.Tool)
+		case !byHand:
 		case asked[i] >= 0:
 			pr.tools[i] = asked[i]
 		case s.Selected > 0:
@@ -36,6 +40,16 @@ func (p *prover) assignTools(pr *program) {
 			pr.tools[i] = 0
 		}
 		if pr.tools[i] >= 0 || !moved[i] {
+			continue
+		}
+		if s.Tool == 0 && onlyLifts(r, int32(i)) {
+			// Lifting at the head, before a cutter is called, harms with none: it is
+			// held against the widest one.
+			for k := range p.tools {
+				if pr.tools[i] < 0 || p.tools[k].reach > p.tools[pr.tools[i]].reach {
+					pr.tools[i] = k
+				}
+			}
 			continue
 		}
 		line := 0
@@ -51,6 +65,17 @@ func (p *prover) assignTools(pr *program) {
 		}
 		p.fault("sense", diag.Finding{Code: "wrong-cutter", Severity: diag.Stop, Subject: pr.src.File, Message: msg, Help: help}.AtLine(pr.src.File, line, 0))
 	}
+}
+
+// onlyLifts tells whether all moves of a state are rapids straight up.
+func onlyLifts(r *rs274.Replay, state int32) bool {
+	for i := range r.Moves {
+		m := &r.Moves[i]
+		if m.State == state && (m.Motion != rs274.Rapid || m.From[0] != m.To[0] || m.From[1] != m.To[1] || m.To[2] < m.From[2]) {
+			return false
+		}
+	}
+	return true
 }
 
 func (p *prover) toolNumber(n int) int {
