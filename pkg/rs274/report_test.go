@@ -7,10 +7,13 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
+	"unsafe"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"sparclear/pkg/rs274"
 )
@@ -470,4 +473,35 @@ func TestTheTablesAsTyped(t *testing.T) {
 		assert.True(t, fs.Has("rs274-compensation-tool"))
 		assert.Equal(t, 3, fs.ExitCode(), "a refusal, not an error of the text")
 	}
+}
+
+func TestNumbersAreReadToTheLastBit(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := rapid.StringMatching(`[-+]?([0-9]{1,5}(\.[0-9]{0,24})?|\.[0-9]{1,24})`).Draw(t, "number")
+		want, err := strconv.ParseFloat(text, 64)
+		require.NoError(t, err)
+		r, fs := rs274.Read("p.nc", []byte("g0 x"+text+"\nm2"), rs274.Options{})
+		require.Empty(t, fs)
+		assert.Equal(t, want, r.Moves[0].To[0])
+	})
+}
+
+func TestReadingAndWritingAreSafeSideBySide(t *testing.T) {
+	prog, w := spiral(500)
+	want, _ := rs274.Write(prog, w)
+	var group sync.WaitGroup
+	for range 8 {
+		group.Go(func() {
+			text, _ := rs274.Write(prog, w)
+			assert.Equal(t, want, text)
+			r, fs := rs274.Read("p.nc", text, rs274.Options{})
+			assert.Empty(t, fs)
+			assert.Equal(t, 504, len(r.Moves))
+		})
+	}
+	group.Wait()
+}
+
+func TestAMoveTakesLittleMemory(t *testing.T) {
+	assert.LessOrEqual(t, unsafe.Sizeof(rs274.Move{}), uintptr(130), "bytes")
 }

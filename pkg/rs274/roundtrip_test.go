@@ -32,6 +32,7 @@ func controllers(t *rapid.T) shop.Controller {
 		DustOff:     "M9",
 		MaxLine:     80,
 	}
+	c.ArcTol = rapid.SampledFrom([]float64{0, 0.0005, 0.002}).Draw(t, "arc tolerance")
 	c.Decimals = rapid.IntRange(3, 5).Draw(t, "decimals")
 	if c.Units == "inch" {
 		c.Decimals++
@@ -144,7 +145,7 @@ func TestWhatIsWrittenIsReadBackEqual(t *testing.T) {
 		again, _ := rs274.Write(prog, w)
 		require.Equal(t, text, again)
 
-		r, faults := rs274.Read("p.nc", text, rs274.Options{})
+		r, faults := rs274.Read("p.nc", text, rs274.Options{ArcTol: c.ArcTol})
 		require.False(t, faults.Blocks(), "%v\n%s", faults, text)
 		require.Empty(t, faults)
 		assert.True(t, r.Ended)

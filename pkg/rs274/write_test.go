@@ -5,6 +5,7 @@ import (
 	"flag"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -334,6 +335,25 @@ func TestNumberOfBlocksIsNearTheLeast(t *testing.T) {
 	text, fs := rs274.Write(prog, w)
 	require.Empty(t, fs)
 	assert.LessOrEqual(t, bytes.Count(text, []byte("\n")), 5000*12/10)
+	for _, units := range []string{"mm", "inch"} {
+		for _, form := range []shop.ArcForm{shop.ArcCentre, shop.ArcRadius} {
+			c := metric
+			c.Units, c.Arcs, c.ArcTol, c.Decimals = units, form, 0, 0
+			rng := rand.New(rand.NewPCG(1, 2))
+			var moves []toolpath.Move
+			at := geom.Pt(0, 0)
+			for range 2000 {
+				r := math.Pow(10, rng.Float64()*4-1) // 0.1 to 1000 mm
+				a, sweep := rng.Float64()*2*math.Pi, math.Min(rng.Float64()*2, 10/r)
+				centre := geom.Polar(at, r, a+math.Pi)
+				at = geom.Polar(centre, r, a+sweep)
+				moves = append(moves, toolpath.Move{Kind: toolpath.Arc, X: at.X, Y: at.Y, Z: 8, Center: centre, CCW: true, Feed: 100})
+			}
+			text, fs := programOf(c, moves...)
+			require.Empty(t, fs)
+			assert.LessOrEqual(t, len(motions(text)), 2100, "%s %s", units, form)
+		}
+	}
 }
 
 func TestAPauseNamesTheNextCutter(t *testing.T) {

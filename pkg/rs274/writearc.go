@@ -130,8 +130,11 @@ func (t *writer) piece(p piece, feed, scale int64, depth int) {
 		"give the controller more decimals, or arcs = \"none\"")
 }
 
+// nearby is how many grid lines to each side the centre is looked for.
+const nearby = 2
+
 // byCentre writes G2 or G3 with I and J. The centre is the grid point nearest to
-// the true one, or one beside it, for which start and end radius agree.
+// the true one, or one nearby, for which start and end radius agree.
 func (t *writer) byCentre(p piece, q [3]int64, feed, scale int64) bool {
 	s := t.grid.step
 	dx, dy := float64(q[0]-t.at[0]), float64(q[1]-t.at[1])
@@ -144,8 +147,8 @@ func (t *writer) byCentre(p piece, q [3]int64, feed, scale int64) bool {
 	i, j := i0, j0
 	if differ(i, j) > t.tol/2 {
 		best := math.Inf(1)
-		for di := int64(-2); di <= 2; di++ {
-			for dj := int64(-2); dj <= 2; dj++ {
+		for di := int64(-nearby); di <= nearby; di++ {
+			for dj := int64(-nearby); dj <= nearby; dj++ {
 				far := math.Hypot(float64(di), float64(dj)) * s
 				if c := differ(i0+di, j0+dj) + far/10; c < best {
 					best, i, j = c, i0+di, j0+dj
