@@ -14,6 +14,7 @@ type Times struct {
 	Wait      float64   // s, dwells and spindle starts, in both
 	Stops     int       // pauses and cutter changes by hand, not in the times
 	Moves     []float32 // s, each move in the slow case
+	Quick     []float32 // s, each move in the quick case; length over time is the feed that is reached
 }
 
 // junction is how far a controller is taken to stray from a corner when its
@@ -44,7 +45,7 @@ func Time(r *Replay, m shop.Machine) (low, high float64) {
 // Figures: Biagiotti, Melchiorri, Trajectory Planning for Automatic Machines and
 // Robots, Springer 2008, chapter 3.
 func TimesOf(r *Replay, m shop.Machine) Times {
-	t := Times{Moves: make([]float32, len(r.Moves))}
+	t := Times{Moves: make([]float32, len(r.Moves)), Quick: make([]float32, len(r.Moves))}
 	legs := make([]leg, len(r.Moves))
 	for i := range r.Moves {
 		legs[i] = legOf(&r.Moves[i], m)
@@ -60,7 +61,7 @@ func TimesOf(r *Replay, m shop.Machine) Times {
 	}
 	t.Wait, t.Stops = waits(r, m)
 	t.High = t.Feed + t.Rapid + t.Wait
-	t.Low = fluent(r, m, legs) + t.Wait
+	t.Low = fluent(r, m, legs, t.Quick) + t.Wait
 	return t
 }
 
@@ -170,8 +171,9 @@ func stretch(length, v, a, v0, v1 float64) float64 {
 	return (2*v-v0-v1)/a + (length-ramps)/v
 }
 
-// fluent returns the time of all moves with corners taken as fast as allowed.
-func fluent(r *Replay, m shop.Machine, legs []leg) float64 {
+// fluent returns the time of all moves with corners taken as fast as allowed,
+// and puts that of each into quick.
+func fluent(r *Replay, m shop.Machine, legs []leg, quick []float32) float64 {
 	// v2[i] is the square of the speed at the start of leg i; one more at the end.
 	v2 := make([]float64, len(legs)+1)
 	event := 0
@@ -204,20 +206,24 @@ func fluent(r *Replay, m shop.Machine, legs []leg) float64 {
 		next = v2[i]
 	}
 	total, prev := 0.0, -1
+	pass := func(end float64) {
+		p := &legs[prev]
+		t := stretch(p.length, p.speed, p.accel, math.Sqrt(v2[prev]), math.Sqrt(end))
+		quick[prev] = float32(t)
+		total += t
+	}
 	for i := range legs {
 		if legs[i].length == 0 {
 			continue
 		}
 		if prev >= 0 {
-			p := &legs[prev]
-			v2[i] = math.Min(v2[i], v2[prev]+2*float64(p.accel*p.length))
-			total += stretch(p.length, p.speed, p.accel, math.Sqrt(v2[prev]), math.Sqrt(v2[i]))
+			v2[i] = math.Min(v2[i], v2[prev]+2*float64(legs[prev].accel*legs[prev].length))
+			pass(v2[i])
 		}
 		prev = i
 	}
 	if prev >= 0 {
-		p := &legs[prev]
-		total += stretch(p.length, p.speed, p.accel, math.Sqrt(v2[prev]), 0)
+		pass(0)
 	}
 	return total
 }

@@ -119,3 +119,30 @@ func TestAxesLimitTheSpeedAlongTheirPart(t *testing.T) {
 	assert.InDelta(t, 1, times.Moves[2], 1e-6)
 	assert.InDelta(t, 0.1, times.Moves[3], 1e-6)
 }
+
+func TestTheFeedThatShortBlocksReach(t *testing.T) {
+	// Blocks of 0.5 mm at F1000 with 300 mm/s², rest to rest: peak √(a·L), closed
+	// form 734.85 mm/min, mean half of it.
+	r := read(t, "g61.1\ng1 x0.5 f1000\nx1\nm2", rs274.Options{})
+	times := rs274.TimesOf(r, plainMachine(300))
+	for i := range r.Moves {
+		mean := r.Moves[i].Length() / float64(times.Quick[i]) * 60
+		assert.InDelta(t, 734.85/2, mean, 0.01, "mm/min")
+	}
+}
+
+func TestTimesOfMovesAddUp(t *testing.T) {
+	prog, w := spiral(400)
+	text, _ := rs274.Write(prog, w)
+	r, _ := rs274.Read("p", text, rs274.Options{})
+	times := rs274.TimesOf(r, w.Machine)
+	slow, quick := times.Wait, times.Wait
+	for i := range r.Moves {
+		slow += float64(times.Moves[i])
+		quick += float64(times.Quick[i])
+		assert.LessOrEqual(t, times.Quick[i], times.Moves[i]*1.00001)
+	}
+	assert.InDelta(t, times.High, slow, 1e-3)
+	assert.InDelta(t, times.Low, quick, 1e-3)
+	assert.Less(t, times.Low, times.High)
+}
