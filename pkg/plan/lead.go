@@ -92,6 +92,7 @@ func (r *runner) finish(e edge) {
 	if v, ok := j.c.Options["finish_climb"]; ok {
 		climb = v != 0
 	}
+	r.newPass()
 	// on to the start of the track, through what is cut already
 	if rest := math.Ceil(r.s/r.t.len-1e-9)*r.t.len - r.s; rest > hair {
 		r.run(rest, r.nominal, j.c.Feed)

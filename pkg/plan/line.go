@@ -53,6 +53,7 @@ func (j *job) follow(l *legs, t track, passes []float64) bool {
 		if n > 0 {
 			t = t.reversed()
 		}
+		l.newPass()
 		if !j.enterLine(l, &t, d, n == len(passes)-1) {
 			return false
 		}

@@ -14,6 +14,7 @@ type leg struct {
 	d0, d1 float64 // depth below the skin, mm
 	feed   float64 // along the path, mm/min
 	way    way
+	pass   int32 // which pass of the operation it belongs to, from 1
 }
 
 // way tells how a leg is run.
@@ -90,7 +91,11 @@ type legs struct {
 	list []leg
 	at   geom.Point
 	d    float64
+	pass int32
 }
+
+// newPass begins the next pass: a place from which a broken job can be resumed.
+func (l *legs) newPass() { l.pass++ }
 
 // begin sets where the operation starts: above p at depth d (0 or less: at or
 // above the skin).
@@ -101,7 +106,7 @@ func (l *legs) to(s geom.Seg, d, feed float64) {
 	if s.A == s.B && d == l.d {
 		return
 	}
-	next := leg{seg: s, d0: l.d, d1: d, feed: feed}
+	next := leg{seg: s, d0: l.d, d1: d, feed: feed, pass: l.pass}
 	l.at, l.d = s.B, d
 	if n := len(l.list); n > 0 && l.list[n-1].join(&next) {
 		return
@@ -113,7 +118,7 @@ func (l *legs) to(s geom.Seg, d, feed float64) {
 // one gradient, so that a path has no more blocks than it needs.
 func (a *leg) join(b *leg) bool {
 	const same = 1e-9
-	if a.way != feeding || b.way != feeding || a.feed != b.feed || a.seg.IsLine() != b.seg.IsLine() || a.seg.A == a.seg.B || b.seg.A == b.seg.B {
+	if a.way != feeding || b.way != feeding || a.pass != b.pass || a.feed != b.feed || a.seg.IsLine() != b.seg.IsLine() || a.seg.A == a.seg.B || b.seg.A == b.seg.B {
 		return false
 	}
 	la, lb := a.seg.Length(), b.seg.Length()
@@ -142,12 +147,12 @@ func (l *legs) line(p geom.Point, d, feed float64) { l.to(geom.Line(l.at, p), d,
 
 // lift goes straight up to the clearance above the skin.
 func (l *legs) lift() {
-	l.list = append(l.list, leg{seg: geom.Line(l.at, l.at), d0: l.d, d1: 0, way: lifting})
+	l.list = append(l.list, leg{seg: geom.Line(l.at, l.at), d0: l.d, d1: 0, way: lifting, pass: l.pass})
 	l.d = 0
 }
 
 // hop goes to p at safe height and down to depth d, the last stretch by feed.
 func (l *legs) hop(p geom.Point, d, feed float64) {
-	l.list = append(l.list, leg{seg: geom.Line(l.at, p), d0: l.d, d1: d, feed: feed, way: hopping})
+	l.list = append(l.list, leg{seg: geom.Line(l.at, p), d0: l.d, d1: d, feed: feed, way: hopping, pass: l.pass})
 	l.at, l.d = p, d
 }

@@ -66,6 +66,7 @@ func (j *job) ring(e edge) (op, bool) {
 	lead := j.leadIn(&t, e)
 	r.begin(lead)
 	for _, d := range passes {
+		r.newPass()
 		if !r.rampTo(d) {
 			return op{}, false
 		}

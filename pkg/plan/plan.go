@@ -27,11 +27,10 @@ import (
 // programs. A context that ends early gives none and the finding "cancelled".
 // The same work gives the same moves, bit for bit.
 func Plan(ctx context.Context, w *work.Work) ([]toolpath.Program, diag.List) {
-	p, ops := planOps(ctx, w)
+	p, seq := sequenced(ctx, w)
 	if p.stopped() {
 		return nil, p.found
 	}
-	seq := p.sequence(ops)
 	programs := p.programs(seq)
 	if p.stopped() {
 		return nil, p.found

@@ -143,6 +143,7 @@ type clearing struct {
 // layer clears one depth: from each innermost ring outwards, over a link where
 // one ring lies beside the next, otherwise lifted over.
 func (c *clearing) layer(d float64) bool {
+	c.newPass()
 	if !c.on {
 		c.above = c.job.d.surface()
 		c.at = c.levels[len(c.levels)-1].rings[0].c[0].Point
@@ -319,7 +320,12 @@ func (c *clearing) wall(i int) {
 		t := j.startTrack(e.rough, j.c.Climb)
 		r := runner{legs: c.legs, job: j, t: &t, nominal: c.d}
 		r.s, _ = t.nearest(c.at)
+		layer := c.pass
 		r.finish(e)
+		for i := range r.list { // a wall belongs to its layer: it is resumed with it
+			r.list[i].pass = min(r.list[i].pass, layer)
+		}
+		r.pass = layer
 		c.legs = r.legs
 		return
 	}
@@ -373,7 +379,11 @@ func (c *clearing) middle(k, i int) (geom.Point, float64) {
 // side of to, clears the step at its bottom and ends on the helix.
 func (c *clearing) spiralDown(q, to geom.Point, h, d float64) {
 	j := c.job
-	c.line(q.Add(to.Sub(q).Unit().Mul(h)), c.d, j.c.Plunge)
+	dir := to.Sub(q).Unit()
+	if q.Dist(to) < hair { // the middle lies on the ring
+		dir = j.c.Frame.ApplyVector(geom.Pt(1, 0))
+	}
+	c.line(q.Add(dir.Mul(h)), c.d, j.c.Plunge)
 	pitch := 2 * math.Pi * h * math.Tan(j.c.Ramp)
 	half := int(math.Max(1, math.Ceil(2*(d-c.d)/pitch-hair)))
 	feed := j.slopeFeed(math.Sin(j.c.Ramp))
