@@ -104,54 +104,20 @@ func checkRegion(name string, g geom.Region) (diag.Finding, bool) {
 	if n > mostVertices {
 		return bad("outline-too-fine", name, "an outline has too many edges", "thin it out where it was exported").With(float64(n), mostVertices, "edges"), false
 	}
-	if at, crosses := selfCrossing(g); crosses {
-		return bad("contour-crosses", name, "an outline crosses or touches itself", "draw it so that its edges meet only end to end").On(at.X, at.Y), false
+	whole, fs := geom.Nest(g.Contours())
+	for _, f := range fs {
+		if f.Blocks() {
+			f.Subject, f.Input = name, true
+			return f, false
+		}
 	}
 	if a := g.Area(); !(a > 1e-9) || !(g.Outer.Area() > 0) {
 		return bad("outline-empty", name, "an outline holds no area", "draw it closed and with its holes inside").With(a, 0, "mm²"), false
 	}
-	return diag.Finding{}, true
-}
-
-// selfCrossing returns a place where edges of the region meet other than end to
-// end.
-func selfCrossing(g geom.Region) (geom.Point, bool) {
-	type ref struct{ ring, i, n int }
-	var segs []geom.Seg
-	var refs []ref
-	var boxes []geom.Box
-	for k, c := range g.Contours() {
-		for i := range c {
-			s := c.Seg(i)
-			if s.A == s.B {
-				continue
-			}
-			segs = append(segs, s)
-			refs = append(refs, ref{k, i, len(c)})
-			boxes = append(boxes, s.Bounds())
-		}
+	if len(whole) != 1 || len(whole[0].Holes) != len(g.Holes) {
+		return bad("outline-apart", name, "the outline is not one piece with its holes inside", "make one part of every piece"), false
 	}
-	var at geom.Point
-	found := false
-	pairsNear(boxes, 0, func(i, j int) {
-		if found {
-			return
-		}
-		s, t := segs[i], segs[j]
-		if s.B == t.A || t.B == s.A { // neighbours share an end: only a second meeting counts
-			if s.IsLine() && t.IsLine() && !(s.A == t.B || t.A == s.B) {
-				d, e := s.B.Sub(s.A), t.B.Sub(t.A)
-				if s.B == t.A && math.Abs(d.Cross(e)) <= 1e-12*d.Len()*e.Len() && d.Dot(e) < 0 {
-					at, found = t.A, true
-				}
-			}
-			return
-		}
-		if s.DistSeg(t) == 0 {
-			at, found = s.Mid(), true
-		}
-	})
-	return at, found
+	return diag.Finding{}, true
 }
 
 func checkSheet(s Sheet) diag.List {

@@ -408,19 +408,19 @@ func (s *search) forget() {
 // with that state. until is the share of budget or time at which it stops.
 func (s *search) separate(strikes, patience int, until float64) bool {
 	s.forget()
-	var sum float64
-	s.list, sum = s.overlaps(s.cur, s.list)
-	low, lowState := sum, s.cur.clone()
+	var low float64
+	s.list, low = s.overlaps(s.cur, s.list)
+	lowState := s.cur.clone()
 	for bad := 0; bad < strikes && low > 0; {
 		start := low
 		s.cur.copyFrom(lowState)
-		s.list, sum = s.overlaps(s.cur, s.list)
+		s.list, _ = s.overlaps(s.cur, s.list)
 		for idle := 0; idle < patience && low > 0; {
 			if s.done() >= until {
 				s.cur.copyFrom(lowState)
 				return false
 			}
-			sum = s.sweepAll()
+			sum := s.sweepAll()
 			s.reweigh()
 			if sum < low {
 				if sum < 0.98*low {
