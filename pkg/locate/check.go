@@ -42,6 +42,10 @@ func (r Result) scaleFinding(pairs []Pair, o Options) diag.Finding {
 		Message: fmt.Sprintf("the touched datums lie %.3f times as far apart as drawn", r.Scale),
 		Help:    "check the units of the drawing and whether drawing and panel belong together"}.
 		With(100*math.Abs(r.Scale-1), 100*o.Scale, "%")
+	if r.Outlier != "" {
+		f.Help = r.outlierHelp()
+		return f
+	}
 	// With datums close together the touches alone may do it.
 	var far float64
 	for i, p := range pairs {
@@ -55,6 +59,10 @@ func (r Result) scaleFinding(pairs []Pair, o Options) diag.Finding {
 	return f
 }
 
+func (r Result) outlierHelp() string {
+	return fmt.Sprintf("without %q the others agree: touch it again, or check that it is where the drawing says", r.Outlier)
+}
+
 func (r Result) residualFinding(o Options) diag.Finding {
 	f := diag.Finding{Code: "datum-residual", Severity: diag.Warn,
 		Message: fmt.Sprintf("datum %q lies %.3f mm from its fitted place", r.WorstName, r.Worst),
@@ -64,15 +72,9 @@ func (r Result) residualFinding(o Options) diag.Finding {
 		f.Severity, limit = diag.Stop, o.Stop
 	}
 	if r.Outlier != "" {
-		f.Help = fmt.Sprintf("without %q the others agree: touch it again, or check that it is where the drawing says", r.Outlier)
+		f.Help = r.outlierHelp()
 	}
-	f = f.With(r.Worst, limit, "mm")
-	for _, res := range r.Residuals {
-		if res.Name == r.WorstName {
-			f.Subject = res.Name
-		}
-	}
-	return f
+	return f.With(r.Worst, limit, "mm")
 }
 
 // outlier names the touch without which the rest agree within the uncertainty of
