@@ -234,3 +234,44 @@ func textLength(r *rs274.Replay) float64 {
 	}
 	return l
 }
+
+// replan turns what was read back into a plan of one path.
+func replan(r *rs274.Replay) toolpath.Program {
+	p := toolpath.Path{Cut: "flap servo", Op: "rough", RPM: 18000}
+	for i := range r.Moves {
+		m := &r.Moves[i]
+		t := toolpath.Move{Kind: toolpath.Line, X: m.To[0], Y: m.To[1], Z: m.To[2], Feed: m.Feed}
+		switch {
+		case m.Motion == rs274.Rapid:
+			t.Kind = toolpath.Rapid
+		case m.Arc():
+			t.Kind, t.CCW, t.Center = toolpath.Arc, m.Motion == rs274.ArcCCW, geom.Pt(m.Center[0], m.Center[1])
+		}
+		if i > 0 { // the first goes up from an unknown place
+			p.Moves = append(p.Moves, t)
+		}
+	}
+	return toolpath.Program{Name: "p", SafeZ: 5, Paths: []toolpath.Path{p}}
+}
+
+func TestWhatIsReadIsWrittenAgainAlike(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := controllers(t)
+		if c.Arcs == shop.ArcRadius {
+			c.Arcs = shop.ArcCentre // R rounds the sweep, and with it the cut into thirds
+		}
+		w := &work.Work{ChordTol: 0.02, Machine: shop.Machine{Controller: c, SpinUp: 3}, Cutters: []shop.Cutter{{Name: "a", Number: 1}}}
+		first, fs := rs274.Write(toolpath.Program{Name: "p", SafeZ: 5, Paths: []toolpath.Path{randomPath(t, 0)}}, w)
+		require.False(t, fs.Blocks(), "%v", fs)
+		r, faults := rs274.Read("p.nc", first, rs274.Options{ArcTol: c.ArcTol})
+		require.Empty(t, faults)
+		for i := range r.Moves {
+			if m := &r.Moves[i]; m.Arc() && m.Radius()*(1-math.Cos(math.Min(math.Abs(m.Sweep()), math.Pi)/2)) < 4*stepOf(c) {
+				t.Skip("an arc at the limit of becoming a line may become one")
+			}
+		}
+		second, fs := rs274.Write(replan(r), w)
+		require.False(t, fs.Blocks(), "%v", fs)
+		assert.Equal(t, motions(first), motions(second))
+	})
+}

@@ -145,7 +145,8 @@ func (t *writer) byCentre(p piece, q [3]int64, feed, scale int64) bool {
 		return math.Abs(math.Hypot(fi, fj)-math.Hypot(dx-fi, dy-fj)) * s
 	}
 	i, j := i0, j0
-	if differ(i, j) > t.tol/2 {
+	limit := 0.9 * t.tol // the rest is left to how the controller reckons
+	if differ(i, j) > limit {
 		best := math.Inf(1)
 		for di := int64(-nearby); di <= nearby; di++ {
 			for dj := int64(-nearby); dj <= nearby; dj++ {
@@ -156,7 +157,7 @@ func (t *writer) byCentre(p piece, q [3]int64, feed, scale int64) bool {
 			}
 		}
 	}
-	if differ(i, j) > 0.9*t.tol || i == 0 && j == 0 {
+	if differ(i, j) > limit || i == 0 && j == 0 {
 		return false
 	}
 	centre := t.point(t.at).Add(geom.Pt(t.grid.mm(i), t.grid.mm(j)))
