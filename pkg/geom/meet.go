@@ -50,6 +50,9 @@ func (c *curve) endAt(p Point, t float64) int8 {
 // curves that run on one line or circle only the ends are given.
 func meet(a, b *curve, tt, tn float64, o *hits) {
 	o.n = 0
+	if a.R != 0 && b.R != 0 && circlesApart(a, b, tn) {
+		return
+	}
 	for ea, p := range [2]Point{a.A, a.B} {
 		if eb := b.endAt(p, tn); eb >= 0 {
 			o.add(p, int8(ea), eb, 0)
@@ -131,7 +134,27 @@ func crossLineArc(l, c *curve, tt float64, x *[2]Point) int {
 	return 2
 }
 
+// circlesApart tells whether the circles of two arcs stay more than t from each
+// other.
+func circlesApart(a, b *curve, t float64) bool {
+	x := b.A.X - a.A.X + (b.C.X - a.C.X)
+	y := b.A.Y - a.A.Y + (b.C.Y - a.C.Y)
+	d := float64(x*x) + float64(y*y)
+	r, s := math.Abs(a.R), math.Abs(b.R)
+	// far centres cost digits: leave room for them
+	far := r + s + t + 1e-15*(r+s)
+	in := math.Abs(r-s) - t - 1e-15*(r+s)
+	return d > far*far || in > 0 && d < in*in
+}
+
+// flatRadius is the radius, mm, beyond which the centre is too far away to find
+// crossings from.
+const flatRadius = 1e5
+
 func crossArcs(a, b *curve, tt float64, x *[2]Point) int {
+	if math.Abs(a.R) > math.Abs(b.R) { // the nearer centre has more digits
+		a, b = b, a
+	}
 	d := b.A.Sub(a.A).Add(b.C).Sub(a.C)
 	l := d.Len()
 	r, s := math.Abs(a.R), math.Abs(b.R)
@@ -140,6 +163,19 @@ func crossArcs(a, b *curve, tt float64, x *[2]Point) int {
 	}
 	if l <= tt && math.Abs(r-s) <= tt {
 		return 0
+	}
+	if r > flatRadius { // begin where the chords cross
+		u, v := a.B.Sub(a.A), b.B.Sub(b.A)
+		den := u.Cross(v)
+		if math.Abs(den) < 1e-12*a.L*b.L {
+			return 0
+		}
+		p, ok := polish(a.A.Lerp(a.B, b.A.Sub(a.A).Cross(v)/den), a, b)
+		x[0] = p
+		if !ok {
+			return 0
+		}
+		return 1
 	}
 	u := Point{d.X / l, d.Y / l}
 	k := (float64((r-s)*(r+s))/l + l) / 2
@@ -151,27 +187,39 @@ func crossArcs(a, b *curve, tt float64, x *[2]Point) int {
 		return 1
 	}
 	h := math.Sqrt(math.Max(0, float64((r-k)*(r+k))))
-	x[0] = polish(Point{m.X - float64(h*u.Y), m.Y + float64(h*u.X)}, a, b)
-	x[1] = polish(Point{m.X + float64(h*u.Y), m.Y - float64(h*u.X)}, a, b)
-	return 2
+	n := 0
+	for _, h := range [2]float64{h, -h} {
+		p := Point{m.X - float64(h*u.Y), m.Y + float64(h*u.X)}
+		ok := true
+		if s > 1e3 {
+			p, ok = polish(p, a, b)
+		}
+		if ok {
+			x[n] = p
+			n++
+		}
+	}
+	return n
 }
 
 // polish brings back the digits that a far centre costs: Newton's method on the
-// distances from both circles.
-func polish(p Point, a, b *curve) Point {
-	if math.Abs(a.R) < 1e3 && math.Abs(b.R) < 1e3 {
-		return p
-	}
-	for range 4 {
+// distances from both circles. ok is false when it does not end on both.
+func polish(p Point, a, b *curve) (q Point, ok bool) {
+	for range 6 {
 		f, n := a.offCircle(p)
 		g, m := b.offCircle(p)
+		if math.Abs(f)+math.Abs(g) < 1e-12 {
+			return p, true
+		}
 		den := n.Cross(m)
-		if math.Abs(den) < 1e-6 || math.Abs(f)+math.Abs(g) < 1e-13 {
-			return p
+		if math.Abs(den) < 1e-9 {
+			break
 		}
 		p = Point{p.X - (float64(f*m.Y)-float64(g*n.Y))/den, p.Y - (float64(g*n.X)-float64(f*m.X))/den}
 	}
-	return p
+	f, _ := a.offCircle(p)
+	g, _ := b.offCircle(p)
+	return p, math.Abs(f) < touching && math.Abs(g) < touching
 }
 
 // offCircle returns the distance of p from the circle of the arc, positive

@@ -123,6 +123,8 @@ type nesting struct {
 	parent []int   // contour next around, -1 for none
 	twin   []bool  // lies on an earlier contour
 	level  []int   // memo of depth, 0 for unknown
+	box    []Box
+	area   []float64 // without sign
 }
 
 func newNesting(cs []Contour, x *Index) *nesting {
@@ -131,16 +133,18 @@ func newNesting(cs []Contour, x *Index) *nesting {
 		for range c {
 			n.owner = append(n.owner, int32(i))
 		}
+		n.box = append(n.box, c.Bounds())
+		n.area = append(n.area, math.Abs(c.Area()))
 	}
-	// A contour's neighbour to the right tells who holds it: either that
-	// neighbour, or whoever holds the neighbour.
+	// The first contour in sight tells who holds this one: either that neighbour,
+	// or whoever holds the neighbour.
 	beside := make([]int, len(cs))
 	for i := range cs {
-		n.parent[i], beside[i] = n.lookRight(i)
+		n.parent[i], beside[i] = n.look(i)
 	}
 	for i := range cs {
-		// follow neighbours until one is known; the way ends since each lies
-		// further right
+		// follow neighbours until one is known; they may point at each other
+		// where they looked in different directions
 		k, steps := i, 0
 		for n.parent[k] == unknownParent && steps <= len(cs) {
 			k = beside[k]
@@ -176,37 +180,61 @@ func (n *nesting) depth(i int) int {
 	return d
 }
 
-// lookRight looks from the rightmost point of contour i to the right. The first
-// edge in sight belongs to the contour that holds i, or to one beside it
-// (unknownParent, neighbour). Where the sight is doubtful (a vertex, contours
-// that touch) winding numbers decide.
-func (n *nesting) lookRight(i int) (parent, beside int) {
-	p := Point{X: math.Inf(-1)}
+// look looks from the outermost point of contour i outwards: to the right, or
+// where that sight is doubtful (a vertex, contours that touch) up, left or down.
+// The first edge in sight belongs to the contour that holds i, or to one beside
+// it (unknownParent, neighbour). Where every sight is doubtful winding numbers
+// decide.
+func (n *nesting) look(i int) (parent, beside int) {
+	for _, u := range [4]Point{{1, 0}, {0, 1}, {-1, 0}, {0, -1}} {
+		if parent, beside, ok := n.lookAlong(i, u); ok {
+			return parent, beside
+		}
+	}
+	return n.parentByWinding(i), -1
+}
+
+func (n *nesting) lookAlong(i int, u Point) (parent, beside int, ok bool) {
+	p, far := Point{}, math.Inf(-1)
 	for k := range n.cs[i] {
 		s := n.cs[i].Seg(k)
-		if s.A.X > p.X {
-			p = s.A
+		if d := s.A.Dot(u); d > far {
+			p, far = s.A, d
 		}
-		if s.Bulge != 0 {
-			if x := s.Bounds().Max.X; x > p.X && x > s.B.X {
-				p = Point{x, s.Center().Y}
-			}
+		if s.Bulge == 0 {
+			continue
+		}
+		b, c := s.Bounds(), s.Center()
+		q := Point{c.X, c.Y}
+		switch {
+		case u.X > 0:
+			q.X = b.Max.X
+		case u.X < 0:
+			q.X = b.Min.X
+		case u.Y > 0:
+			q.Y = b.Max.Y
+		default:
+			q.Y = b.Min.Y
+		}
+		if d := q.Dot(u); d > far && d > s.B.Dot(u) {
+			p, far = q, d
 		}
 	}
-	first, second := sight{x: math.Inf(1)}, sight{x: math.Inf(1)}
-	b := Box{p, Point{n.x.Bounds().Max.X, p.Y}}.Grow(nestDoubt)
-	n.x.f.sights(p, b, func(s sight) bool { return int(n.owner[n.x.edge[s.curve]]) == i }, &first, &second)
-	switch {
-	case first.curve < 0 || math.IsInf(first.x, 1):
-		return -1, -1
-	case first.x-p.X < nestDoubt || second.x-first.x < nestDoubt || first.doubt:
-		return n.parentByWinding(i), -1
+	all := n.x.Bounds()
+	size := all.Size()
+	ray := lineCurve(p, p.Add(u.Mul(size.X+size.Y+1)))
+	first, second := n.sights(i, &ray)
+	if first.curve < 0 {
+		return -1, -1, true
+	}
+	if first.at < nestDoubt || second.at-first.at < nestDoubt || first.doubt {
+		return 0, 0, false
 	}
 	k := int(n.owner[n.x.edge[first.curve]])
-	if first.up == (n.cs[k].Area() > 0) {
-		return k, -1
+	if first.left == (n.cs[k].Area() > 0) {
+		return k, -1, true
 	}
-	return unknownParent, k
+	return unknownParent, k, true
 }
 
 // nestDoubt is the distance, mm, under which sights are not told apart.
@@ -216,78 +244,67 @@ const nestDoubt = 1e-6
 // point of contour i that lies on no other contour.
 func (n *nesting) parentByWinding(i int) int {
 	own := n.cs[i]
-	area := math.Abs(own.Area())
 	p, clear := own.Seg(0).Mid(), false
-	box := own.Bounds()
-	var near []int
-	for k, c := range n.cs {
-		if k != i && c.Bounds().Overlaps(box) {
-			near = append(near, k)
+	var around []int
+	for k := range n.cs {
+		if k != i && n.box[k].Overlaps(n.box[i]) {
+			around = append(around, k)
 		}
 	}
 	for k := 0; k < len(own) && !clear; k++ {
 		p, clear = own.Seg(k).Mid(), true
-		for _, o := range near {
-			if n.cs[o].Dist(p) < nestDoubt {
+		for _, o := range around {
+			if n.box[o].Dist(p) < nestDoubt && n.cs[o].Dist(p) < nestDoubt {
 				clear = false
 				break
 			}
 		}
 	}
-	best, bestArea := -1, math.Inf(1)
-	for _, k := range near {
-		a := math.Abs(n.cs[k].Area())
-		if !clear && math.Abs(a-area) <= nestDoubt*own.Length() && n.cs[k].Dist(p) < nestDoubt {
+	best := -1
+	for _, k := range around {
+		if !clear && math.Abs(n.area[k]-n.area[i]) <= nestDoubt*own.Length() && n.cs[k].Dist(p) < nestDoubt {
 			if k < i {
 				n.twin[i] = true
 			}
 			continue
 		}
-		if a > area && a < bestArea && n.cs[k].Winding(p) != 0 {
-			best, bestArea = k, a
+		if n.area[k] > n.area[i] && (best < 0 || n.area[k] < n.area[best]) && n.box[k].Contains(p) && n.cs[k].Winding(p) != 0 {
+			best = k
 		}
 	}
 	return best
 }
 
-// sight is a place where the ray from a point to the right meets a curve.
+// sight is a place where a ray meets a curve.
 type sight struct {
-	x     float64
-	curve int32
-	up    bool // the curve runs upwards there
-	doubt bool // the ray grazes it, or meets its end
+	at    float64 // distance along the ray
+	curve int32   // -1 for none
+	left  bool    // the curve runs to the left of the ray there
+	doubt bool    // the ray grazes it, or meets its end
 }
 
-// sights finds the first two curves on the ray from p to the right, within the
-// box b around the ray, that are not to be skipped.
-func (f *field) sights(p Point, b Box, skip func(sight) bool, first, second *sight) {
-	first.curve = -1
-	f.each(b, func(k int32) bool {
-		c := &f.cs[k]
-		if skip(sight{curve: k}) {
+// sights finds the first two places at which the ray meets other contours than i.
+func (n *nesting) sights(i int, ray *curve) (first, second sight) {
+	first = sight{at: math.Inf(1), curve: -1}
+	second = first
+	var h hits
+	f := n.x.f
+	f.each(ray.bounds().Grow(nestDoubt), func(k int32) bool {
+		if int(n.owner[n.x.edge[k]]) == i {
 			return true
 		}
-		for _, s := range c.onRay(p) {
-			s.curve = k
-			if s.x < first.x {
-				*first, *second = s, *first
-			} else if s.x < second.x {
-				*second = s
+		c := &f.cs[k]
+		meet(ray, c, nestDoubt/20, nestDoubt/20, &h)
+		for _, x := range h.h[:h.n] {
+			side := ray.C.Cross(c.tangentAt(x.p))
+			s := sight{x.p.Dist(ray.A), k, side > 0, x.ea >= 0 || x.eb >= 0 || math.Abs(side) < 1e-6}
+			if s.at < first.at {
+				first, second = s, first
+			} else if s.at < second.at {
+				second = s
 			}
 		}
 		return true
 	})
-}
-
-// onRay returns where the ray from p to the right meets the curve.
-func (c *curve) onRay(p Point) []sight {
-	ray := lineCurve(p, Point{math.Max(c.bounds().Max.X, p.X) + 1, p.Y})
-	var h hits
-	meet(&ray, c, nestDoubt/20, nestDoubt/20, &h)
-	var out []sight
-	for _, x := range h.h[:h.n] {
-		t := c.tangentAt(x.p)
-		out = append(out, sight{x: x.p.X, up: t.Y > 0, doubt: x.ea >= 0 || x.eb >= 0 || math.Abs(t.Y) < 1e-6})
-	}
-	return out
+	return first, second
 }
