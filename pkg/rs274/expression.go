@@ -205,7 +205,15 @@ func apply(o operator, a, b float64) (float64, bool) {
 	return v, finite(v)
 }
 
-func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+// finite tells whether none of the values is endless or no number.
+func finite(values ...float64) bool {
+	for _, v := range values {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return false
+		}
+	}
+	return true
+}
 
 // functions lists the names; a name that begins another stands after it.
 var functions = [...]string{"abs", "acos", "asin", "atan", "cos", "exp", "fix", "fup", "ln", "round", "sin", "sqrt", "tan"}

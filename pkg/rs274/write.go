@@ -421,7 +421,10 @@ func (t *writer) flush() {
 const maxWriteFaults = 20
 
 func (t *writer) finding(code, message, help string) diag.Finding {
-	f := diag.Finding{Code: code, Severity: diag.Stop, Subject: t.prog.Name, Message: message, Help: help}
+	f := diag.Finding{Code: code, Severity: diag.Stop, Message: message, Help: help}
+	if t.prog != nil {
+		f.Subject = t.prog.Name
+	}
 	if t.path != nil {
 		f.Cut = t.path.Cut
 	}
