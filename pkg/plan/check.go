@@ -134,7 +134,7 @@ func (j *job) placesHold() bool {
 	return ok
 }
 
-// cutterHolds refuses a cutter that cannot reach the depth.
+// cutterHolds refuses a cutter that cannot do this kind of cut.
 func (j *job) cutterHolds() bool {
 	t, c := j.cutter, j.c
 	if !finite(t.Diameter, t.FluteLength, t.StickOut, t.Shank, t.PointAngle, t.CornerRadius) || t.Diameter <= 0 {
@@ -143,10 +143,17 @@ func (j *job) cutterHolds() bool {
 		j.add(f)
 		return false
 	}
-	depth := c.Depth
-	if c.Through {
-		depth += tipLength(t)
+	if t.Kind == shop.Drill && c.Kind != work.Drill {
+		j.stop("cutter-cannot-mill", fmt.Sprintf("%s is a drill and cannot cut sideways", t.Name), "name a milling cutter, or use kind = \"drill\"")
+		return false
 	}
+	return true
+}
+
+// reachHolds refuses a cutter that is too short for the deepest place of the
+// cut, the slope of the skin and the point of the cutter included.
+func (j *job) reachHolds() bool {
+	t, depth := j.cutter, j.d.bottom+j.d.spread
 	if depth > t.FluteLength+hair {
 		f := j.finding(diag.Stop, "flute-too-short", fmt.Sprintf("%.2f mm deep, but the flutes of %s are %.2f mm long", depth, t.Name, t.FluteLength),
 			"use a cutter with longer flutes, or cut less deep")
@@ -157,14 +164,6 @@ func (j *job) cutterHolds() bool {
 		f := j.finding(diag.Stop, "stickout-too-short", fmt.Sprintf("%.2f mm deep, but %s stands only %.2f mm out of the collet nut", depth, t.Name, t.StickOut),
 			fmt.Sprintf("let the cutter stand out by at least %.1f mm", depth+approach))
 		j.add(f.With(t.StickOut, depth+approach, "mm"))
-		return false
-	}
-	if t.Shank > t.Diameter+1e-6 && t.FluteLength > 0 && depth > t.FluteLength {
-		j.stop("shank-touches", fmt.Sprintf("the %.2f mm shank of %s would touch the skin", t.Shank, t.Name), "use a cutter with a thinner shank or longer flutes")
-		return false
-	}
-	if t.Kind == shop.Drill && c.Kind != work.Drill {
-		j.stop("cutter-cannot-mill", fmt.Sprintf("%s is a drill and cannot cut sideways", t.Name), "name a milling cutter, or use kind = \"drill\"")
 		return false
 	}
 	return true

@@ -102,7 +102,7 @@ func (j *job) settleDepths() bool {
 		d.face = d.bottom
 	}
 	j.d = d
-	return j.limitHolds(rise)
+	return j.limitHolds(rise) && j.reachHolds()
 }
 
 // limitHolds compares the deepest place under the footprint with the limit.

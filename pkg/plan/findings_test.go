@@ -106,6 +106,12 @@ func TestImpossibleCutsAreRefused(t *testing.T) {
 		{"parts-overlap", diag.Stop, work.PartCut, "two parts that overlap", func(w *work.Work, c *work.Cut) {
 			w.Cuts = append(w.Cuts, through("other", work.PartCut, region(geom.Rect(30, 10, 60, 30))))
 		}},
+		{"spring-pass", diag.Warn, work.Opening, "a spring pass in carbon", func(w *work.Work, c *work.Cut) {
+			w.Material.Family, c.Finish, c.Options = "cfrp", 0.1, map[string]float64{"finish_passes": 2}
+		}},
+		{"flute-too-short", diag.Stop, work.Opening, "flutes too short for the slope", func(w *work.Work, c *work.Cut) {
+			w.Skin, w.SafeZ, w.Cutters[0].FluteLength, c.Limit = bowl{b: 0.1}, 50, 2.3, 4
+		}},
 		{"relief-near", diag.Warn, work.Opening, "a relief that runs into another cut", func(w *work.Work, c *work.Cut) {
 			c.Relief = "dogbone"
 			w.Cuts = append(w.Cuts, through("other", work.Opening, region(geom.Rect(40.5, 20.5, 60, 30))))

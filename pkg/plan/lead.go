@@ -1,8 +1,10 @@
 package plan
 
 import (
+	"fmt"
 	"math"
 
+	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
 )
 
@@ -118,8 +120,7 @@ func (r *runner) finish(e edge) {
 	} else {
 		next.line(t.point(0), next.nominal, j.c.Feed)
 	}
-	rounds := max(1, int(j.option("finish_passes", 1)))
-	for range rounds {
+	for range j.finishRounds() {
 		next.round(next.nominal)
 	}
 	over := math.Min(math.Max(0, j.option("overlap", math.Max(j.r, 1))), t.len)
@@ -130,6 +131,17 @@ func (r *runner) finish(e edge) {
 		next.to(out, next.nominal, j.c.Feed)
 	}
 	r.legs = next.legs
+}
+
+// finishRounds is how often the finished edge is gone round: once, or as the
+// option finish_passes says. Going round again takes what the cutter bent away
+// from, but in fibre composites it only rubs and heats.
+func (j *job) finishRounds() int {
+	n := int(math.Min(math.Max(j.option("finish_passes", 1), 1), 5))
+	if f := j.w.Material.Family; n > 1 && (f == "cfrp" || f == "gfrp") {
+		j.add(j.finding(diag.Warn, "spring-pass", fmt.Sprintf("the finish pass is run %d times; in fibre composites a further pass rubs and heats", n), "leave out finish_passes").With(float64(n), 1, ""))
+	}
+	return n
 }
 
 // crossing is the arc from q on the roughing path to the track at position s,
