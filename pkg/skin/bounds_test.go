@@ -85,10 +85,10 @@ func TestPointsPassTheTouches(t *testing.T) {
 
 func BenchmarkPoints1000(b *testing.B) {
 	touches := scattered(1000, 1, saddle)
-	b.ReportMetric(1000, "touches")
 	for b.Loop() {
 		_, _ = skin.Points(touches, skin.Options{})
 	}
+	b.ReportMetric(1000, "touches")
 }
 
 func BenchmarkRange(b *testing.B) {
@@ -117,5 +117,54 @@ func BenchmarkRangeOfLongMoves(b *testing.B) {
 		x, y := float64(i%100), float64(i%50)
 		m.Range(geom.Box{Min: geom.Pt(x, y), Max: geom.Pt(x+150, y+80)})
 		i++
+	}
+}
+
+// BenchmarkDrape is a fit to 1000 touches and a path of 100 000 points over it.
+func BenchmarkDrape(b *testing.B) {
+	touches := scattered(1000, 1, saddle)
+	for b.Loop() {
+		m, _ := skin.Points(touches, skin.Options{})
+		var low float64
+		for i := range 100_000 {
+			p := geom.Pt(150+140*math.Cos(float64(i)/997), 100+90*math.Sin(float64(i)/613))
+			z := m.Height(p)
+			lo, _ := m.Range(geom.Box{Min: p, Max: p}.Grow(1.5))
+			low = math.Min(low, lo-z)
+		}
+	}
+	b.ReportMetric(100_000, "points")
+	b.ReportMetric(1000, "touches")
+}
+
+func BenchmarkError(b *testing.B) {
+	m, _ := skin.Points(scattered(200, 1, saddle), skin.Options{})
+	i := 0
+	for b.Loop() {
+		x, y := float64(i%300), float64(i%200)
+		m.Error(geom.Box{Min: geom.Pt(x, y), Max: geom.Pt(x+2, y+1)})
+		i++
+	}
+}
+
+func BenchmarkWindow(b *testing.B) {
+	m, _ := skin.Points(scattered(200, 1, saddle), skin.Options{})
+	i := 0
+	for b.Loop() {
+		skin.Window(m, geom.Pt(float64(i%300), float64(i%200)), skin.Tip{Radius: 1}, skin.Through{Thickness: 1.8, Limit: 3})
+		i++
+	}
+}
+
+func BenchmarkLay(b *testing.B) {
+	l, _ := skin.NewLoft(panelOf(b), geom.Rigid{}, false)
+	var touches []skin.Touch
+	drawn, _ := l.Lay(nil, skin.LoftOptions{})
+	for k := range 12 {
+		p := geom.Pt(60+30*float64(k%4), 100+40*float64(k/4))
+		touches = append(touches, skin.Tch(p.X, p.Y, drawn.Skin.Height(p)+0.02*p.X))
+	}
+	for b.Loop() {
+		_, _ = l.Lay(touches, skin.LoftOptions{Over: geom.Box{Min: geom.Pt(60, 100), Max: geom.Pt(150, 180)}})
 	}
 }

@@ -1,7 +1,20 @@
 // Package skin knows how high the surface of the work lies above the program's
-// zero at (x, y): flat, plane, interpolated from touched points, or a loft of
-// wing sections. Every model carries bounds that always hold over a box, so that
-// the proof can certify instead of sample, and a bound for its own error.
+// zero at (x, y). In come a declared height, touched heights or wing sections;
+// out comes a Model, which is flat, a plane, a surface interpolated from touches,
+// or a loft of sections laid on touches. Every model carries bounds that always
+// hold over a box, so that the proof can certify instead of sample, and a bound
+// for its own error. It also reads measured heights, says where to touch and what
+// more to touch, what height a cutter may stand at (Window), and how far below
+// the other skin of a hollow wing lies (Far). It never extrapolates in silence:
+// Covered tells where a model has no data.
+//
+//	touches, found := skin.ReadHeights(file, "touched.csv")
+//	m, more := skin.Points(touches, skin.Options{})
+//	z := m.Height(geom.Pt(120, 45))
+//
+// Curved models are held as bicubic B-spline patches with hulls of their
+// heights and derivatives, so that every question costs about the same (some
+// 20 ns a height, 100 ns a range) however many touches or sections are behind it.
 package skin
 
 import "sparclear/pkg/geom"

@@ -108,7 +108,13 @@ func (s *surface) Error(b geom.Box) (u, e float64) {
 // Points returns the surface that bends least through scattered touches, by a
 // polyharmonic spline whose order and smoothing are those with the smallest
 // leave-one-out error. Touches at one place are joined and give the
-// repeatability. The spline is held as patches whose bounds are exact hulls, so
+// repeatability. Over made-up wings touched every 12 to 22 mm with 0.02 mm of
+// noise, the RMS error was 0.017 mm so chosen, 0.018 mm with the spline of order 3
+// alone, 0.032 mm with the thin-plate spline and 0.29 mm with a plane (test
+// TestTheChosenInterpolatorIsTheBetterOne): a wing is round, and the kernel of
+// order 3 leaves quadratics free. Whatever is exact for planes only, natural
+// neighbours included, misses the sag spacing²/(8·radius), 0.08 mm at 20 mm on a
+// radius of 625 mm. The spline is held as patches whose bounds are exact hulls, so
 // that every query costs the same however many touches there are; how far the
 // patches stray from the spline is measured and counted in Error.
 //
