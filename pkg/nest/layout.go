@@ -202,6 +202,29 @@ func (n *nesting) over() bool {
 	return n.stopped
 }
 
+// report tells how many copies have their place, as a share of those known.
+func (n *nesting) report(phase string, placed int) {
+	if n.o.Progress == nil {
+		return
+	}
+	p := Progress{Phase: phase, Tried: n.tried, Done: float64(placed) / math.Max(1, float64(len(n.items)))}
+	area, room := 0.0, 0.0
+	for k, l := range n.piles {
+		if l == nil {
+			continue
+		}
+		p.Sheets++
+		room += n.sheets[n.pieces[k].sheet].Region.Area()
+		for _, i := range n.held[k] {
+			area += n.parts[n.items[i].part].Region.Area()
+		}
+	}
+	if room > 0 {
+		p.Use = area / room
+	}
+	n.o.Progress(p)
+}
+
 // drawsFirst and drawsAgain are how many positions are drawn for a copy on one
 // piece before it is tried on the next.
 const (
@@ -225,6 +248,7 @@ func (n *nesting) lay() {
 		if pc.sheet == idle && len(n.locked[pc]) == 0 {
 			continue
 		}
+		n.report("place", len(n.items)-len(rest))
 		var l *pile
 		l, rest = n.layBest(k, rest)
 		if len(l.x) > 0 || len(n.locked[pc]) > 0 {
@@ -341,6 +365,7 @@ func (n *nesting) fill() {
 			n.piles[k] = n.newPile(k)
 		}
 		l := n.piles[k]
+		n.report("fill", len(n.items))
 		for _, i := range order {
 			for _, c := range n.mostOf(l, i) {
 				l.add(c)

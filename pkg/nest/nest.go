@@ -79,7 +79,8 @@ type Options struct {
 	// Spacing is the least distance between two parts, mm: cutter diameter plus
 	// web.
 	Spacing float64
-	// Budget is how many positions the search may try; the same budget and seed
+	// Budget is how many positions the search may try, where one of a part with very
+	// many turns counts as several, since it takes longer. The same budget and seed
 	// give the same layout on every machine. 0 means DefaultBudget, unless Time is
 	// set, which then rules alone and makes the result depend on the machine.
 	Budget int64
@@ -101,11 +102,11 @@ const DefaultBudget = 20_000_000
 
 // Progress is a moment of the search.
 type Progress struct {
-	Phase  string  // "place", "save", "explore", "compress", "fill"
+	Phase  string  // "place", "save", "explore", "compress" or "fill"
 	Done   float64 // share of the budget or time that is spent, 0…1
 	Sheets int     // pieces of stock in use
 	Use    float64 // area of the parts by area of the sheets, or of the used strip
-	Tried  int64   // positions tried
+	Tried  int64   // what was spent of the budget
 }
 
 // Layout is the result.
@@ -116,7 +117,7 @@ type Layout struct {
 	Used []Used
 	// Unplaced counts, for every part, the copies that found no room.
 	Unplaced []int
-	// Tried is the number of positions tried.
+	// Tried is what was spent of the budget.
 	Tried int64
 	// Stopped tells that the time or the context ended the search, not the budget.
 	Stopped bool
@@ -137,11 +138,12 @@ type Used struct {
 	Sheet    int     // index into the sheets
 	Piece    int     // which piece of that sheet, from 0
 	PartArea float64 // area of the parts on it, mm²
-	Area     float64 // area of the sheet less its zones where they can be subtracted, mm²
+	Area     float64 // area of the sheet, mm²
 	Share    float64 // PartArea by Area
 	Cost     float64
-	// Remnant is what can be the next job's sheet: the material to the right of
-	// the last part and half the spacing beyond it (see Layout notes), zero or
-	// more regions in sheet coordinates.
+	// Remnant is what can be the next job's sheet: the material to the right of a
+	// straight cut, one spacing beyond the last part, less the zones; zero or more
+	// regions in sheet coordinates, none when it would be narrower than twice the
+	// margin.
 	Remnant []geom.Region
 }

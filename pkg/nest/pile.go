@@ -81,7 +81,7 @@ func (l *pile) clear() {
 
 // free tells whether a shape may lie there.
 func (l *pile) free(c *place) bool {
-	*l.tried++
+	*l.tried += l.cat.price
 	sh := l.cat.shapes[c.v]
 	b := l.bin
 	if c.x-sh.hw < b.x0 || c.x+sh.hw > b.x1 || c.y-sh.hh < b.y0 || c.y+sh.hh > b.y1 {

@@ -105,9 +105,9 @@ type worker struct {
 // cost returns the weighted severity of item i at the candidate, or +Inf as soon
 // as it passes the bound.
 func (w *worker) cost(i int, c *place, bound float64) float64 {
-	w.tried++
 	s, p := w.state, w.s.problem
 	cat := p.cat
+	w.tried += cat.price
 	sh := cat.shapes[c.v]
 	hw, hh, x, y := sh.hw, sh.hh, c.x, c.y
 	weights := w.s.weights[i*w.s.stride : (i+1)*w.s.stride]

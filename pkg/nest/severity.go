@@ -18,6 +18,7 @@ const tableSide = 40
 
 // tableBytes is what one table takes, tableRoom what all may take together.
 const (
+	mostShapes = 3000 // for the list of pairs
 	tableBytes = (tableSide+1)*(tableSide+1)*4 + tableSide*tableSide*4
 	tableRoom  = 192 << 20
 )
@@ -121,10 +122,14 @@ func severity(a, b *shape, dx, dy float64) float64 {
 			if d < eps {
 				d = eps * eps / (2*eps - d)
 			}
-			sum += float64(d * 2 * math.Min(p.r, q.r))
+			r := p.r
+			if q.r < r {
+				r = q.r
+			}
+			sum += float64(d * r)
 		}
 	}
-	return math.Sqrt(sum) * math.Sqrt(a.lambda*b.lambda)
+	return math.Sqrt(2*sum) * math.Sqrt(a.lambda*b.lambda)
 }
 
 // catalog holds all shapes of a search and the tables of their pairs. Two shapes
@@ -133,7 +138,12 @@ type catalog struct {
 	shapes []*shape
 	turns  []quarters
 	tables []atomic.Pointer[table] // by pair; nil slice when there is no room
+	price  int64                   // of one position, in units of the budget
 }
+
+// dearPosition is how much longer a position takes without tables; measured on
+// the shirts instance with 48 turns, 1.9 µs against 0.3 µs.
+const dearPosition = 6
 
 // quarters tells how a shape follows from another by quarter turns about its
 // middle.
@@ -144,7 +154,7 @@ type quarters struct {
 }
 
 func newCatalog(shapes []*shape) *catalog {
-	c := &catalog{shapes: shapes, turns: make([]quarters, len(shapes))}
+	c := &catalog{shapes: shapes, turns: make([]quarters, len(shapes)), price: dearPosition}
 	for i, s := range shapes {
 		c.turns[i] = quarters{root: int32(i), present: [4]int32{int32(i), -1, -1, -1}}
 		if s.part < 0 {
@@ -169,8 +179,9 @@ func newCatalog(shapes []*shape) *catalog {
 			pairs += n - int64(i)
 		}
 	}
-	if pairs*tableBytes <= tableRoom && n <= 4096 {
+	if pairs*tableBytes <= tableRoom && n <= mostShapes {
 		c.tables = make([]atomic.Pointer[table], n*n)
+		c.price = 1
 	}
 	return c
 }
