@@ -88,8 +88,10 @@ func arcArc(a, b geom.Seg) float64 {
 	}
 	u = u.Mul(1 / k)
 	d := math.Inf(1)
-	try := func(p geom.Point) { // a point of circle a
-		d = math.Min(d, math.Max(a.Dist(p), b.Dist(p)))
+	try := func(p geom.Point) { // where the circles meet; the arcs may not
+		if m := math.Max(a.Dist(p), b.Dist(p)); m < 1e-6 {
+			d = math.Min(d, m)
+		}
 	}
 	for _, s := range [2]float64{1, -1} {
 		p := ca.Add(u.Mul(s * ra))

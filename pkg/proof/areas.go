@@ -15,13 +15,14 @@ type area struct {
 	cut     *work.Cut
 	inside  *keepout.Field // the footprint must stay in here
 	outside *keepout.Field // the footprint must stay out of here: all parts of the sheet
+	own     *keepout.Field // of those, the part itself
 	band    *keepout.Field // the axis must stay within half of these lines
 	half    float64        // half width of the band beside the cutter itself, mm
 	points  []geom.Point   // the footprint must stay within round of one of these
 	round   float64
 	corners []corner // sharp inside corners with relief
 	box     geom.Box
-	size    float64 // area of the box, mm²; +Inf for outside
+	size    float64 // area of the box, mm²
 	tol     float64
 }
 
@@ -36,6 +37,7 @@ type areas struct {
 	list  []area
 	boxes boxTree
 	stock *keepout.Field // nil: material everywhere
+	waste int            // a cut of a part, for moves far from all of them; -1 none
 }
 
 // leastTol is the tolerance of a cut that states none, mm: some rounding of
@@ -43,7 +45,7 @@ type areas struct {
 const leastTol = 0.005
 
 func newAreas(w *work.Work) *areas {
-	a := &areas{}
+	a := &areas{waste: -1}
 	if len(w.Stock) > 0 {
 		a.stock = keepout.NewField(w.Stock)
 	}
@@ -57,7 +59,6 @@ func newAreas(w *work.Work) *areas {
 	if len(kept) > 0 {
 		parts = keepout.NewField(kept)
 	}
-	everywhere := geom.Box{Min: geom.Pt(math.Inf(-1), math.Inf(-1)), Max: geom.Pt(math.Inf(1), math.Inf(1))}
 	for i := range w.Cuts {
 		c := &w.Cuts[i]
 		r := w.Cutters[c.Cutter].Diameter / 2
@@ -67,7 +68,10 @@ func newAreas(w *work.Work) *areas {
 		}
 		switch c.Kind {
 		case work.PartCut:
-			g.outside = parts
+			g.outside, g.own = parts, keepout.NewField(c.Regions)
+			if a.waste < 0 || c.Limit > w.Cuts[a.waste].Limit {
+				a.waste = i
+			}
 		case work.Door, work.Score, work.Mark, work.Chamfer:
 			g.band = linesOf(c)
 			g.half = c.Options["width"] / 2
@@ -110,13 +114,11 @@ func newAreas(w *work.Work) *areas {
 		if len(g.points) > 0 {
 			g.box = g.box.Grow(g.round)
 		}
-		if g.outside != nil {
-			g.box = everywhere
-		} else if !g.box.Empty() {
-			g.box = g.box.Grow(g.tol + r)
+		if g.own != nil { // the strip about the part; beyond it see waste
+			g.box = g.own.Bounds().Grow(2*r + 1)
 		}
-		g.size = math.Inf(1)
-		if g.outside == nil {
+		if !g.box.Empty() {
+			g.box = g.box.Grow(g.tol + r)
 			s := g.box.Size()
 			g.size = s.X * s.Y
 		}
@@ -278,11 +280,8 @@ func (p *prover) cutAt(q geom.Point) int {
 		a := &p.areas.list[i]
 		r := p.tools[a.cut.Cutter].cutter.Diameter / 2
 		v := a.over(&pc, r)
-		if a.outside != nil { // the part that it runs along
-			v = r / 2
-			if d := keepout.NewField(a.cut.Regions).Dist(q); d > 4*r+1 {
-				v += d
-			}
+		if a.outside != nil { // the part that it runs along, where no outline holds it
+			v = r/2 + a.own.Dist(q)
 		}
 		if v < best {
 			best, at = v, i

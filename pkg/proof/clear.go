@@ -232,8 +232,8 @@ func compass(d geom.Point) string {
 // accepts it.
 func (p *prover) allAccepted(v *keepout.Volume, f *keepout.Field, code string) bool {
 	some := false
-	for _, c := range p.w.Cuts {
-		some = some || has(c.Accept, code)
+	for i := range p.w.Cuts {
+		some = some || p.accepts(i, code)
 	}
 	if !some {
 		return false
@@ -254,11 +254,21 @@ func (p *prover) acceptedMove(prog, move int, code string) bool {
 	}
 	c := newCurve(&pr.replay.Moves[move])
 	for i := range p.w.Cuts {
-		if has(p.w.Cuts[i].Accept, code) && p.w.Cuts[i].Cutter == t && p.areas.holdsCurve(i, &c, p.tools[t].cutter.Diameter/2) {
+		if p.accepts(i, code) && p.w.Cuts[i].Cutter == t && p.areas.holdsCurve(i, &c, p.tools[t].cutter.Diameter/2) {
 			return true
 		}
 	}
 	return false
+}
+
+// accepts tells whether the job accepts a finding under cut i.
+func (p *prover) accepts(i int, code string) bool {
+	for _, a := range p.w.Accepted {
+		if a.Cut == p.w.Cuts[i].Name && a.Code == code {
+			return true
+		}
+	}
+	return has(p.w.Cuts[i].Accept, code)
 }
 
 func has(list []string, s string) bool {

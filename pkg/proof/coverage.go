@@ -82,7 +82,7 @@ func (p *prover) coverage() {
 			}
 		}
 	}
-	if p.checks["shape"].OK {
+	if c := p.checks["shape"]; c != nil && c.OK {
 		p.say("shape", "every outline is cut to its depth; %.3f mm of outline stays in corners and tabs, listed", total)
 	}
 }
@@ -90,7 +90,7 @@ func (p *prover) coverage() {
 // newGap tells whether a gap is none of those found with a lesser demand.
 func (p *prover) newGap(g gapOf, known []gapOf) bool {
 	for _, k := range known {
-		if k.region == g.region && k.contour == g.contour && g.from < k.to+1 && k.from < g.to+1 {
+		if k.region == g.region && k.contour == g.contour && g.from > k.from-1 && g.to < k.to+1 {
 			return false
 		}
 	}
@@ -222,7 +222,7 @@ func (p *prover) classify(g *gapOf, k geom.Contour, length float64, cut int, kee
 	g.turn = math.Abs(math.Atan2(d0.Cross(d1), d0.Dot(d1)))
 	g.corner = true
 	g.small = math.Inf(1)
-	n := max(2, int(l/0.05))
+	n := max(2, min(2000, int(l/0.05)))
 	tabbed := len(tabs) > 0
 	for i := 0; i <= n; i++ {
 		q, d := along(k, g.from+l*float64(i)/float64(n))
@@ -254,6 +254,7 @@ func (p *prover) reportGaps(i int, gaps []gapOf, full swept) float64 {
 	r := p.radiusOf(c.Cutter)
 	total := 0.0
 	corners, most := 0, 0.0
+	missing, pieces, longest := 0.0, 0, gapOf{}
 	for _, g := range gaps {
 		total += g.to - g.from
 		at := [2]float64{g.mid.X, g.mid.Y}
@@ -274,17 +275,27 @@ func (p *prover) reportGaps(i int, gaps []gapOf, full swept) float64 {
 				p.fault("holding", p.place(f, c.Frame, [3]float64{at[0], at[1], 0}, nil, -1))
 			}
 		default:
-			code, what := "not-cut", "is not cut"
-			if c.Through && g.to-g.from > 0 && p.touched(i, g.mid) {
-				code, what = "not-through", "is not cut through"
-			} else if p.touched(i, g.mid) {
-				code, what = "not-deep", "is not cut to its depth"
+			missing += g.to - g.from
+			pieces++
+			if g.to-g.from > longest.to-longest.from {
+				longest = g
 			}
-			f := diag.Finding{Code: code, Severity: diag.Stop, Subject: p.progs[0].src.File, Cut: c.Name,
-				Message: fmt.Sprintf("%s: %.2f mm of the outline %s", c.Name, g.to-g.from, what),
-				Help:    "add the passes that are missing, or ask for a tab there"}.With(g.to-g.from, 0, "mm")
-			p.fault("shape", p.place(f, c.Frame, [3]float64{at[0], at[1], 0}, nil, -1))
 		}
+	}
+	if pieces > 0 {
+		code, what := "not-cut", "is not cut"
+		if touched := p.touchedGap(i, longest); touched && c.Through {
+			code, what = "not-through", "is not cut through"
+		} else if touched {
+			code, what = "not-deep", "is not cut to its depth"
+		}
+		f := diag.Finding{Code: code, Severity: diag.Stop, Subject: p.progs[0].src.File, Cut: c.Name,
+			Message: fmt.Sprintf("%s: %.2f mm of the outline %s", c.Name, missing, what),
+			Help:    "add the passes that are missing, or ask for a tab there"}.With(missing, 0, "mm")
+		if pieces > 1 {
+			f.Message += fmt.Sprintf(", in %d places", pieces)
+		}
+		p.fault("shape", p.place(f, c.Frame, [3]float64{longest.mid.X, longest.mid.Y, 0}, nil, -1))
 	}
 	if corners > 0 && c.Relief != "" {
 		p.fault("shape", diag.Finding{Code: "relief-missing", Severity: diag.Warn, Cut: c.Name, Subject: p.progs[0].src.File,
@@ -303,6 +314,18 @@ func (p *prover) reportGaps(i int, gaps []gapOf, full swept) float64 {
 		p.cert.Leftovers = append(p.cert.Leftovers, Leftover{c.Name, "onion", length * 2 * r, [2]float64{b.X, b.Y}, c.Onion})
 	}
 	return total
+}
+
+// touchedGap tells whether moves of the cut reached most of a few places of a gap.
+func (p *prover) touchedGap(cut int, g gapOf) bool {
+	k := p.w.Cuts[cut].Regions[g.region].Contours()[g.contour]
+	n := 0
+	for i := range 9 {
+		if q, _ := along(k, g.from+(g.to-g.from)*float64(i)/8); p.touched(cut, q) {
+			n++
+		}
+	}
+	return n > 4
 }
 
 // touched tells whether any move in the material of the cut reached the point.

@@ -263,10 +263,10 @@ func (c *crawl) stocked(p *piece) bool {
 // place finds the cut in whose area the piece lies, whose limit it keeps and
 // whose cutter it uses; otherwise what is wrong.
 func (c *crawl) place(p *piece, r, deep, err float64) (int, offence) {
-	best, limit, smallest := -1, math.Inf(1), math.Inf(1) // the smallest area is the one meant
+	best, key := -1, math.Inf(1)
 	wrong, deepCut, nearCut := -1, -1, -1
 	deepLimit, over := math.Inf(-1), math.Inf(1)
-	c.p.areas.boxes.visit(p.box, func(i int) {
+	try := func(i int) {
 		a := &c.p.areas.list[i]
 		o := a.over(p, r)
 		switch {
@@ -281,11 +281,21 @@ func (c *crawl) place(p *piece, r, deep, err float64) (int, offence) {
 		case a.cut.Cutter != c.tool:
 			wrong = i
 		default:
-			if a.size < smallest || a.size == smallest && a.cut.Limit < limit {
-				best, limit, smallest = i, a.cut.Limit, a.size
+			// The smallest outline around it is the one meant; failing that, the
+			// nearest part.
+			k := a.size
+			if a.outside != nil {
+				k = 1e12 + a.own.DistSeg(p.seg)
+			}
+			if k < key {
+				best, key = i, k
 			}
 		}
-	})
+	}
+	c.p.areas.boxes.visit(p.box, try)
+	if w := c.p.areas.waste; w >= 0 && best < 0 && wrong < 0 && deepCut < 0 && nearCut < 0 {
+		try(w)
+	}
 	switch {
 	case best >= 0:
 		return best, offence{}

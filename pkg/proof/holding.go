@@ -6,6 +6,7 @@ import (
 	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
 	"sparclear/pkg/keepout"
+	"sparclear/pkg/rs274"
 	"sparclear/pkg/work"
 )
 
@@ -19,6 +20,7 @@ func (p *prover) holding() {
 		}
 	}
 	parts, slugs, count := 0, 0, 0
+	p.throughTimes()
 	for i := range p.w.Cuts {
 		c := &p.w.Cuts[i]
 		if c.Kind != work.PartCut && c.Kind != work.Opening && c.Kind != work.Door || !c.Through && c.Onion <= 0 {
@@ -65,43 +67,42 @@ func (p *prover) loose(i int) {
 		p.fault("holding", diag.Finding{Code: "slug-loose", Severity: diag.Warn, Subject: p.progs[0].src.File, Cut: c.Name,
 			Message: "the slug of " + c.Name + " is not held: the cutter may throw it, or it falls in", Help: "add tabs, or tape over it and say loose = true"}.On(d.X, d.Y))
 	}
-	last := -1 // ordinal of the last move that cuts it through
-	f := keepout.NewField(c.Regions)
-	type late struct{ prog, move, cut int }
-	var after []late
-	for k, pr := range p.progs {
-		for j := range pr.replay.Moves {
-			v := p.verdicts[k][j]
-			if v.cut < 0 {
-				continue
-			}
-			m := &pr.replay.Moves[j]
-			cv := newCurve(m)
-			if cv.rapid {
-				continue
-			}
-			ord := p.ordinal(k, j)
-			if int(v.cut) == i || c.Kind == work.PartCut && p.areas.list[v.cut].outside != nil && f.Dist(geom.Pt(m.To[0], m.To[1])) <= 2*p.radiusOf(c.Cutter) {
-				if float64(v.deep) >= p.w.Thickness {
-					last = ord
-				}
-				continue
-			}
-			if f.Inside(geom.Pt(m.To[0], m.To[1])) {
-				after = append(after, late{k, j, int(v.cut)})
-			}
-		}
+	last := p.lastThrough[i]
+	if last < 0 {
+		return
 	}
-	for _, a := range after {
-		if last >= 0 && p.ordinal(a.prog, a.move) > last {
+	f := keepout.NewField(c.Regions)
+	for k := len(p.progs) - 1; k >= 0; k-- {
+		pr := p.progs[k]
+		for j := len(pr.replay.Moves) - 1; j >= 0 && p.ordinal(k, j) > last; j-- {
+			v := p.verdicts[k][j]
+			m := &pr.replay.Moves[j]
+			if v.cut < 0 || int(v.cut) == i || m.Motion == rs274.Rapid || !f.Inside(geom.Pt(m.To[0], m.To[1])) {
+				continue
+			}
 			what := "the slug of " + c.Name
 			if c.Kind == work.PartCut {
 				what = c.Name
 			}
-			fd := diag.Finding{Code: "loose-part", Severity: diag.Stop, Subject: p.progs[a.prog].src.File, Cut: p.w.Cuts[a.cut].Name,
-				Message: fmt.Sprintf("%s is cut in %s after that came loose", p.w.Cuts[a.cut].Name, what), Help: "cut it first, or hold the part by tabs"}
-			p.fault("holding", p.place(fd, c.Frame, p.progs[a.prog].replay.Moves[a.move].To, p.progs[a.prog], a.move))
+			fd := diag.Finding{Code: "loose-part", Severity: diag.Stop, Subject: pr.src.File, Cut: p.w.Cuts[v.cut].Name,
+				Message: fmt.Sprintf("%s is cut in %s after that came loose", p.w.Cuts[v.cut].Name, what), Help: "cut it first, or hold the part by tabs"}
+			p.fault("holding", p.place(fd, c.Frame, m.To, pr, j))
 			return
+		}
+	}
+}
+
+// throughTimes finds for every cut the last move of its own that goes through.
+func (p *prover) throughTimes() {
+	p.lastThrough = make([]int, len(p.w.Cuts))
+	for i := range p.lastThrough {
+		p.lastThrough[i] = -1
+	}
+	for k := range p.progs {
+		for j, v := range p.verdicts[k] {
+			if v.cut >= 0 && float64(v.deep) >= p.w.Thickness {
+				p.lastThrough[v.cut] = p.ordinal(k, j)
+			}
 		}
 	}
 }

@@ -181,6 +181,11 @@ var mutants = []struct {
 	}},
 }
 
+func parse(s string) float64 {
+	v, _ := strconv.ParseFloat(s, 64)
+	return v
+}
+
 func sign(r *rand.Rand) float64 { return float64(2*r.Intn(2) - 1) }
 
 func num(c byte, v float64) string { return fmt.Sprintf("%c%.3f", c, v) }

@@ -50,6 +50,8 @@ type prover struct {
 	checks   map[string]*Check
 	detail   map[string][]string
 	verdicts [][]verdict // of each move of each program: what it does to the material
+
+	lastThrough []int // of each cut: ordinal of its last move through the material, -1 none
 }
 
 // checkNames lists the seven checks, in order.

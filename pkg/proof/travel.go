@@ -78,7 +78,7 @@ func (p *prover) travel() {
 			}
 			tip := pr3(o.prog, o.move)
 			f := diag.Finding{Code: "travel", Severity: diag.Stop, Subject: o.prog.src.File,
-				Message: fmt.Sprintf("%s leaves the travel of the machine by %.3f mm", axis[k], o.by),
+				Message: fmt.Sprintf("axis %s leaves the travel of the machine by %.3f mm", axis[k], o.by),
 				Help:    fmt.Sprintf("move the work %.3f mm toward %s%s", o.by, sign, axis[k])}.With(o.at, o.end, "mm")
 			p.fault("travel", p.place(f, geom.Rigid{}, tip, o.prog, o.move))
 		}
