@@ -1,0 +1,103 @@
+package rs274
+
+import (
+	"fmt"
+	"math"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/geom"
+	"sparclear/pkg/work"
+)
+
+// Touch is a place where the skin is to be touched, program coordinates, mm.
+type Touch struct {
+	Name string
+	At   geom.Point
+	Top  float64 // the probe comes down to here by rapid: above anything that may lie there
+	Low  float64 // and no deeper than this by G38.2
+}
+
+// TouchRoutine says how a touch is made. Speeds mm/min.
+type TouchRoutine struct {
+	Fast float64 // first touch
+	Slow float64 // second touch, which counts
+	Back float64 // retract between the two, mm
+}
+
+// UsualTouch is gentle enough for a painted skin; common practice, no source.
+func UsualTouch() TouchRoutine { return TouchRoutine{Fast: 100, Slow: 25, Back: 1} }
+
+// WriteTouch writes a touch-off program: for each place up to safe height,
+// across, straight down to Top, a straight probe (G38.2) to find the skin, back
+// off, a slow second touch, and a stop with the name of the touch, so that the
+// operator notes the Z that the display shows. The spindle never turns. Findings
+// (stop): "touch-no-probe" when the controller knows no G38.2, "touch-order" when
+// a place has no room between safe height, Top and Low.
+func WriteTouch(title string, touches []Touch, w *work.Work, r TouchRoutine) ([]byte, diag.List) {
+	c := w.Machine.Controller
+	t := &writer{work: w, c: c, grid: gridOf(c), width: c.MaxLine, cutter: -1}
+	if t.width <= 0 || t.width > maxLine {
+		t.width = maxLine
+	}
+	if !c.Probe {
+		t.fail("touch-no-probe", "this controller knows no straight probe", "touch by hand and fill in the list")
+		return nil, t.faults
+	}
+	if c.Percent {
+		t.out = append(t.out, "%\n"...)
+	}
+	t.comment(title)
+	t.comment("touch-off: probe in the spindle, plugged in, spindle stopped")
+	t.head()
+	t.say("M5")
+	safe := t.grid.round(w.SafeZ)
+	for _, p := range touches {
+		top, low := t.grid.round(p.Top), t.grid.round(p.Low)
+		if !finite(p.At.X+p.At.Y+p.Top+p.Low) || top > safe || low >= top || math.Abs(p.At.X)+math.Abs(p.At.Y) > maxLength {
+			t.fail("touch-order", fmt.Sprintf("touch %s has no room between safe height %.2f, %.2f and %.2f mm", p.Name, w.SafeZ, p.Top, p.Low), "give a higher safe height or another place")
+			return nil, t.faults
+		}
+		t.comment(p.Name)
+		t.axis("G0", 'Z', safe)
+		t.line = append(t.line, "G0"...)
+		t.line = t.grid.append(t.line, 'X', t.grid.round(p.At.X))
+		t.line = t.grid.append(t.line, 'Y', t.grid.round(p.At.Y))
+		t.flush()
+		t.axis("G0", 'Z', top)
+		t.probeDown(low, r.Fast)
+		t.say("G91")
+		t.line = append(t.line, "G1"...)
+		t.line = t.grid.append(t.line, 'Z', t.grid.round(r.Back))
+		t.line = appendFeedWord(t.line, t.grid, r.Fast)
+		t.flush()
+		t.say("G90")
+		t.probeDown(low, r.Slow)
+		t.comment("MSG,note Z of " + p.Name)
+		t.say("M0")
+	}
+	t.axis("G0", 'Z', safe)
+	t.say("M2")
+	if c.Percent {
+		t.out = append(t.out, "%\n"...)
+	}
+	return t.out, t.faults
+}
+
+// axis writes a move of one axis.
+func (t *writer) axis(g string, letter byte, n int64) {
+	t.line = append(t.line, g...)
+	t.line = t.grid.append(t.line, letter, n)
+	t.flush()
+}
+
+func (t *writer) probeDown(low int64, feed float64) {
+	t.line = append(t.line, "G38.2"...)
+	t.line = t.grid.append(t.line, 'Z', low)
+	t.line = appendFeedWord(t.line, t.grid, feed)
+	t.flush()
+}
+
+func appendFeedWord(line []byte, g grid, feed float64) []byte {
+	n, scale := g.feedTenths(feed)
+	return appendFeed(line, n, scale)
+}

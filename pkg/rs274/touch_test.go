@@ -1,0 +1,65 @@
+package rs274_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"sparclear/pkg/geom"
+	"sparclear/pkg/rs274"
+	"sparclear/pkg/shop"
+)
+
+func TestATouchRoutineIsReadBack(t *testing.T) {
+	touches := []rs274.Touch{{Name: "root 1", At: geom.Pt(12.5, -3), Top: 6, Low: -4}, {Name: "root 2", At: geom.Pt(80, 7.25), Top: 9, Low: -1}}
+	for _, units := range []string{"mm", "inch"} {
+		c := metric
+		c.Units, c.Decimals, c.Probe, c.Percent = units, 4, true, true
+		w := workFor(c)
+		w.SafeZ = 20
+		text, fs := rs274.WriteTouch("heights", touches, w, rs274.UsualTouch())
+		require.Empty(t, fs)
+		r, faults := rs274.Read("touch.nc", text, rs274.Options{Start: [3]float64{0, 0, 20}})
+		require.Empty(t, faults, "%s", text)
+		assert.True(t, r.Ended)
+		probes := 0
+		for i := range r.Moves {
+			m := &r.Moves[i]
+			s := &r.States[m.State]
+			assert.Zero(t, s.Spindle, "the spindle never turns")
+			across := m.To[0] != m.From[0] || m.To[1] != m.From[1]
+			assert.False(t, across && (m.To[2] != m.From[2] || m.From[2] < 19.99), "goes across at safe height alone, line %d", m.Line)
+			if m.Motion == rs274.Probe {
+				at := touches[probes/2]
+				assert.InDelta(t, at.At.X, m.To[0], 0.002)
+				assert.InDelta(t, at.At.Y, m.To[1], 0.002)
+				assert.InDelta(t, at.Low, m.To[2], 0.002)
+				probes++
+			}
+			if m.Motion == rs274.Rapid && m.To[2] < m.From[2] {
+				assert.GreaterOrEqual(t, m.To[2], 5.99, "no rapid below the top of a touch")
+			}
+		}
+		assert.Equal(t, 2*len(touches), probes, "each place is touched twice")
+		assert.False(t, r.Final.Relative)
+	}
+}
+
+func TestTouchesThatCannotBeMadeAreRefused(t *testing.T) {
+	good := rs274.Touch{Name: "a", Top: 6, Low: -4}
+	run := func(c shop.Controller, p rs274.Touch) string {
+		w := workFor(c)
+		w.SafeZ = 20
+		_, fs := rs274.WriteTouch("t", []rs274.Touch{p}, w, rs274.UsualTouch())
+		require.Len(t, fs, 1)
+		assert.True(t, fs.Blocks())
+		return fs[0].Code
+	}
+	assert.Equal(t, "touch-no-probe", run(metric, good))
+	c := metric
+	c.Probe = true
+	for _, p := range []rs274.Touch{{Top: 20.1, Low: 0}, {Top: 5, Low: 5}, {Top: 5, Low: 6}, {At: geom.Pt(1e9, 0), Top: 6}} {
+		assert.Equal(t, "touch-order", run(c, p), "%+v", p)
+	}
+}
