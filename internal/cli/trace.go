@@ -38,33 +38,16 @@ skin, members and clamps keep their clearance, the spindle never turns.`,
 }
 
 func (e *env) trace(file string, height float64, o jobOptions) int {
-	lib, l := e.library(o.profiles)
+	req, l := e.request(file, o)
 	if l.Blocks() {
 		return e.refuse(l)
 	}
 	start := time.Now()
-	res, err := job.Trace(e.ctx, job.Request{Name: filepath.Base(file), Files: job.Dir(filepath.Dir(file)), Library: lib, Version: Version, Check: o.stages}, height)
+	res, err := job.Trace(e.ctx, req, height)
 	if err != nil {
 		return e.interrupted(err)
 	}
-	if code := res.Findings.ExitCode(); code != 0 {
-		return e.refuse(res.Findings)
-	}
-	dir := o.outDir(file)
-	if err := addAll(realDisk{}, dir, res.Outputs); err != nil {
-		fmt.Fprintf(e.err, "sparclear: %s\nnothing was written\n", plainWriteError(err))
-		return exitElse
-	}
-	if e.json {
-		e.printJSON(reportOf(res.Certificate, res.Findings, writtenNames(dir, res.Outputs)))
-		return exitDone
-	}
-	e.findings(res.Findings)
-	for _, n := range writtenNames(dir, res.Outputs) {
-		fmt.Fprintln(e.out, n)
-	}
-	e.summary(res.Certificate, time.Since(start))
-	return exitDone
+	return e.hand(file, res, o, func() { e.summary(res.Certificate, time.Since(start)) })
 }
 
 // addAll writes outputs beside those of the job, each whole or not at all.

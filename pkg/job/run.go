@@ -94,10 +94,8 @@ type Result struct {
 // job come as findings in the result; the error is only that of ctx. It is safe
 // for concurrent use.
 func Run(ctx context.Context, req Request) (*Result, error) {
-	s := &state{req: req, lib: req.Library, res: &Result{}, drawings: map[string]*drawing.Drawing{}}
-	if s.lib == nil {
-		s.lib = shop.Embedded()
-	}
+	s := &state{req: req, lib: req.Library, res: &Result{}}
+	s.begin()
 	stages := stagesFor(req.Goal)
 	for i, st := range stages {
 		if err := ctx.Err(); err != nil {
@@ -123,6 +121,14 @@ func Run(ctx context.Context, req Request) (*Result, error) {
 	}
 	s.res.Findings = s.res.Findings.Sorted()
 	return s.res, nil
+}
+
+// begin fills in what every run starts with.
+func (s *state) begin() {
+	s.drawings = map[string]*drawing.Drawing{}
+	if s.lib == nil {
+		s.lib = shop.Embedded()
+	}
 }
 
 type stage struct {
