@@ -115,7 +115,7 @@ func (r *reader) cycleSpindle(g int16) bool {
 func (r *reader) repeat(g int16, across, repeats int) bool {
 	b := &r.b
 	c := &r.cycle
-	retreat, bottom := c.r*r.unit, c.depth*r.unit
+	retreat, bottom := float64(c.r*r.unit), float64(c.depth*r.unit)
 	at := r.target()
 	var step [3]float64
 	if r.state.Relative {
@@ -123,7 +123,7 @@ func (r *reader) repeat(g int16, across, repeats int) bool {
 		bottom += retreat
 		for i := range step {
 			if i != across && b.has(byte('X'+i)) {
-				step[i] = b.value(byte('X'+i)) * r.unit
+				step[i] = float64(b.value(byte('X'+i)) * r.unit)
 			}
 		}
 		at = r.cur
@@ -212,7 +212,7 @@ func (r *reader) cycleMoves(g int16, across int, retreat, clear, bottom float64)
 		return
 	}
 	if g == 830 {
-		delta := c.q * r.unit
+		delta := float64(c.q * r.unit)
 		for n := 1.0; retreat-float64(n*delta) > bottom; n++ {
 			r.along(Feed, across, retreat-float64(n*delta))
 			r.along(Rapid, across, retreat)
@@ -252,7 +252,7 @@ func (r *reader) cycleMoves(g int16, across int, retreat, clear, bottom float64)
 func (r *reader) backBore(across int, retreat, clear, bottom float64) {
 	c := &r.cycle
 	sense := r.state.Spindle
-	off := [3]float64{c.i * r.unit, c.j * r.unit, c.k * r.unit}
+	off := [3]float64{float64(c.i * r.unit), float64(c.j * r.unit), float64(c.k * r.unit)}
 	middle := off[across]
 	if r.state.Relative {
 		middle += bottom

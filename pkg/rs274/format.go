@@ -42,7 +42,7 @@ func gridOf(c shop.Controller) grid {
 func (g grid) round(v float64) int64 { return int64(math.Round(v / g.unit * powers[g.decimals])) }
 
 // mm returns the place of a grid line.
-func (g grid) mm(n int64) float64 { return float64(n) / powers[g.decimals] * g.unit }
+func (g grid) mm(n int64) float64 { return float64(float64(n) / powers[g.decimals] * g.unit) }
 
 // append writes a letter and a coordinate, with all its decimals and never as
 // minus nought. Every coordinate of a program passes here.
@@ -70,7 +70,7 @@ func (g grid) feedTenths(mmMin float64) (n int64, scale int64) {
 		scale = 100
 	}
 	// The nudge keeps what is exact in the user's unit from being cut by one.
-	return int64(math.Floor(mmMin/g.unit*float64(scale) + 1e-6)), scale
+	return int64(math.Floor(float64(mmMin/g.unit*float64(scale)) + 1e-6)), scale
 }
 
 // appendFeed writes an F word without trailing noughts.

@@ -14,7 +14,7 @@ func (r *reader) target() [3]float64 {
 		if b.words&(1<<(23+i)) == 0 {
 			continue
 		}
-		v := b.val[23+i] * r.unit
+		v := float64(b.val[23+i] * r.unit)
 		if r.state.Relative {
 			v += from[i]
 		}
@@ -209,7 +209,7 @@ func (r *reader) unambiguous(m *Move, a, c, at int) bool {
 // positive, more when negative (3.5.3.1).
 func (r *reader) centreFromRadius(m *Move, a, c int) bool {
 	at := r.b.at('R')
-	rad := r.b.value('R') * r.unit
+	rad := float64(r.b.value('R') * r.unit)
 	dx, dy := m.To[a]-m.From[a], m.To[c]-m.From[c]
 	chord := math.Hypot(dx, dy)
 	if chord < 1e-6 {

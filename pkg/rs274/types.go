@@ -2,6 +2,13 @@
 // are described by what they can do, and a reader (interpreter) for RS-274/NGC
 // as NISTIR 6556 defines it, which turns text into moves of the tip. The two
 // share no path code: what the writer rounds, the reader reads.
+//
+// In goes a toolpath.Program or the text of a program from anywhere; out come
+// text, moves, times and findings placed by line and column. The package never
+// guesses what a text may mean, never plans and never judges a move: that is for
+// the proof.
+//
+//	replay, findings := rs274.Read("panel.nc", text, rs274.Options{})
 package rs274
 
 // Motion is the kind of a move.
