@@ -142,13 +142,14 @@ func (in *prepared) attempts(d float64, do func(w *offsetting) bool) (int, error
 
 // offsetting is one attempt at an offset.
 type offsetting struct {
-	in    *prepared
-	d, r  float64
-	tn    float64
-	g     graph
-	midOK []int8 // of each curve of the graph: 1 far enough, -1 too near
-	fault Point  // where a check failed
-	marks []Point
+	in      *prepared
+	d, r    float64
+	tn      float64
+	g       graph
+	midOK   []int8 // of each curve of the graph: 1 far enough, -1 too near
+	fault   Point  // where a check failed
+	marks   []Point
+	blocker int32 // the edge that was too near to the last point asked for
 }
 
 // run returns the loops of the offset as contours.
@@ -213,7 +214,7 @@ func (w *offsetting) distances(ps []piece) []float64 {
 			out[i] = w.r
 			continue
 		}
-		d := w.in.f.closer(w.g.mid(p), w.g.tag[c]>>1, w.r-validSlack, w.r-2*offsetError)
+		d := w.closer(w.g.mid(p), w.g.tag[c]>>1, w.r-2*offsetError)
 		if d >= w.r-validSlack {
 			d = w.r
 		}
@@ -330,7 +331,7 @@ func (w *offsetting) result(ps []piece) *field {
 // the distance r, with material on one hand and none on the other.
 func (w *offsetting) isTrue(q Point, tag int32, s Seg, t float64) bool {
 	hint := tag >> 1
-	if w.in.f.closer(q, hint, w.r-validSlack, w.r-validSlack) < w.r-validSlack {
+	if w.closer(q, hint, w.r-validSlack) < w.r-validSlack {
 		return false
 	}
 	n := rotate(s.B.Sub(s.A).Unit(), (t-0.5)*s.Sweep()).Right()

@@ -122,7 +122,7 @@ func (w *offsetting) admit(c curve, from, to, group, tag int32) {
 	}
 	m, l := c.mid(), c.length()
 	lim := w.r - validSlack
-	d := w.in.f.closer(m, tag>>1, lim, w.r-l/2-validSlack)
+	d := w.closer(m, tag>>1, w.r-l/2-validSlack)
 	if d >= lim {
 		g.add(c, from, to, group, tag)
 		w.midOK = append(w.midOK, 1)
@@ -152,11 +152,28 @@ func (w *offsetting) admit(c curve, from, to, group, tag int32) {
 	}
 }
 
+// closer is field.closer with the limit r less the slack. The edge that was too
+// near to the last point is asked first: it mostly is too near to this one too.
+func (w *offsetting) closer(p Point, hint int32, stop float64) float64 {
+	lim := w.r - validSlack
+	if d := w.in.cs[w.blocker].dist(p); d < lim {
+		if d < stop {
+			return d
+		}
+		lim = d
+	}
+	d, at := w.in.f.search(p, hint, lim, stop)
+	if at >= 0 {
+		w.blocker = at
+	}
+	return d
+}
+
 // halves notes the parts of c between p and q that may stay, as pairs of ends.
 func (w *offsetting) halves(c *curve, p, q Point, l float64, tag int32, depth int) {
 	s := Seg{p, q, c.bulge(p, q)}
 	m := s.Mid()
-	d := w.in.f.closer(m, tag>>1, w.r-validSlack, w.r-l/2-validSlack)
+	d := w.closer(m, tag>>1, w.r-l/2-validSlack)
 	if d < w.r-l/2-validSlack {
 		return
 	}

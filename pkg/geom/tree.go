@@ -259,7 +259,9 @@ func (f *field) search(p Point, hint int32, lim, stop float64) (float64, int32) 
 	f.scan(&s, k)
 	for l := int32(0); l < f.top() && s.best2 >= s.stop2; l++ {
 		if b := k ^ 1; b < f.count[l] {
-			f.descend(&s, l, b)
+			if id := f.start[l] + b; f.box[id].dist2(p) < s.best2 && !f.caps[id].beyond(p, s.best) {
+				f.descend(&s, l, b)
+			}
 		}
 		k >>= 1
 	}
@@ -270,6 +272,16 @@ type seeker struct {
 	p                  Point
 	best, best2, stop2 float64
 	at                 int32
+	stack              [maxLevels]todo
+}
+
+// maxLevels is more levels than a tree of 2^31 curves has.
+const maxLevels = 32
+
+// todo is a node that waits to be searched.
+type todo struct {
+	d2   float64 // of the box
+	l, k int32
 }
 
 func (f *field) scan(s *seeker, k int32) {
@@ -284,36 +296,38 @@ func (f *field) scan(s *seeker, k int32) {
 	}
 }
 
-// descend searches the subtree under node k of level l.
+// descend searches the subtree under node k of level l, the nearer child first.
 func (f *field) descend(s *seeker, l, k int32) {
-	var stack [64]struct{ l, k int32 }
-	n := 0
-	stack[0].l, stack[0].k = l, k
-	for n >= 0 {
-		l, k := stack[n].l, stack[n].k
+	stack := &s.stack
+	stack[0] = todo{f.box[f.start[l]+k].dist2(s.p), l, k}
+	for n := 0; n >= 0; {
+		t := stack[n]
 		n--
-		id := f.start[l] + k
-		if f.box[id].dist2(s.p) >= s.best2 || f.caps[id].beyond(s.p, s.best) {
+		if t.d2 >= s.best2 || f.caps[f.start[t.l]+t.k].beyond(s.p, s.best) {
 			continue
 		}
-		if l == 0 {
-			f.scan(s, k)
+		if t.l == 0 {
+			f.scan(s, t.k)
 			if s.best2 < s.stop2 {
 				return
 			}
 			continue
 		}
-		a, b := 2*k, 2*k+1
-		below := f.start[l-1]
-		if b < f.count[l-1] {
-			if f.box[below+a].dist2(s.p) > f.box[below+b].dist2(s.p) {
+		below := f.start[t.l-1]
+		a, b := todo{l: t.l - 1, k: 2 * t.k}, todo{l: t.l - 1, k: 2*t.k + 1}
+		a.d2 = f.box[below+a.k].dist2(s.p)
+		if b.k < f.count[t.l-1] {
+			b.d2 = f.box[below+b.k].dist2(s.p)
+			if a.d2 > b.d2 {
 				a, b = b, a
 			}
-			n++
-			stack[n].l, stack[n].k = l-1, b
+			if b.d2 < s.best2 {
+				n++
+				stack[n] = b
+			}
 		}
 		n++
-		stack[n].l, stack[n].k = l-1, a
+		stack[n] = a
 	}
 }
 
