@@ -17,12 +17,26 @@ func Flat(z float64) Model { return flat{z: z} }
 // standard uncertainty u and is bounded by ±e besides, mm.
 func FlatWithin(z, u, e float64) Model { return flat{z, math.Abs(u), math.Abs(e)} }
 
-func (f flat) Height(geom.Point) float64                 { return f.z }
-func (f flat) Range(geom.Box) (lo, hi float64)           { return f.z, f.z }
-func (f flat) Slope(geom.Box) float64                    { return 0 }
-func (f flat) Bend(geom.Box) float64                     { return 0 }
-func (f flat) Error(geom.Box) (u, e float64)             { return f.u, f.e }
-func (f flat) Flat() bool                                { return true }
-func (f flat) Gradient(geom.Point) geom.Point            { return geom.Point{} }
-func (f flat) Covered(p geom.Point, r float64) bool      { return true }
+// Height is the same everywhere.
+func (f flat) Height(geom.Point) float64 { return f.z }
+
+// Range is one value.
+func (f flat) Range(geom.Box) (lo, hi float64) { return f.z, f.z }
+
+// Slope is 0.
+func (f flat) Slope(geom.Box) float64 { return 0 }
+
+// Bend is 0.
+func (f flat) Bend(geom.Box) float64 { return 0 }
+
+// Error is as declared.
+func (f flat) Error(geom.Box) (u, e float64) { return f.u, f.e }
+
+// Flat is true.
+func (f flat) Flat() bool { return true }
+
+// Covered is true: what is declared holds everywhere.
+func (f flat) Covered(p geom.Point, r float64) bool { return true }
+
+// Disc is one value.
 func (f flat) Disc(geom.Point, float64) (lo, hi float64) { return f.z, f.z }

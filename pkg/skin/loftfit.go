@@ -296,13 +296,23 @@ type loftSurface struct {
 	report Report
 }
 
-func (s *loftSurface) Height(p geom.Point) float64                   { return s.height(p) }
-func (s *loftSurface) Range(b geom.Box) (lo, hi float64)             { return s.rangeOver(b) }
-func (s *loftSurface) Slope(b geom.Box) float64                      { return s.slopeOver(b) }
-func (s *loftSurface) Flat() bool                                    { return false }
-func (s *loftSurface) Report() Report                                { return s.report }
+// Height returns the modelled height at p, mm.
+func (s *loftSurface) Height(p geom.Point) float64 { return s.height(p) }
+
+// Range returns bounds of the height over the box that always hold.
+func (s *loftSurface) Range(b geom.Box) (lo, hi float64) { return s.rangeOver(b) }
+
+// Slope returns a bound of the slope over the box.
+func (s *loftSurface) Slope(b geom.Box) float64 { return s.slopeOver(b) }
+
+// Flat is false.
+func (s *loftSurface) Flat() bool { return false }
+
+// Report says how the model follows its touches.
+func (s *loftSurface) Report() Report { return s.report }
+
+// Disc returns bounds of the height over a disc.
 func (s *loftSurface) Disc(p geom.Point, r float64) (lo, hi float64) { return s.discRange(p, r) }
-func (s *loftSurface) Gradient(p geom.Point) geom.Point              { _, g := s.tangent(p); return g }
 
 // Covered: the sections speak for the whole plan of the wing.
 func (s *loftSurface) Covered(p geom.Point, r float64) bool {
@@ -321,6 +331,7 @@ func (s *loftSurface) Places() []geom.Point {
 	return out
 }
 
+// Bend returns a bound of the bend over the box, 1/mm.
 func (s *loftSurface) Bend(b geom.Box) float64 {
 	if b.Empty() {
 		return math.Inf(1)
@@ -328,6 +339,7 @@ func (s *loftSurface) Bend(b geom.Box) float64 {
 	return s.over(b).bend
 }
 
+// Error returns the worst uncertainty and bound of the patches that the box meets.
 func (s *loftSurface) Error(b geom.Box) (u, e float64) {
 	if b.Empty() {
 		return math.Inf(1), math.Inf(1)

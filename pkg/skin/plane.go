@@ -107,8 +107,10 @@ func principal(t []Touch) (c geom.Point, axes [2]geom.Point, sum [2]float64) {
 	return c, axes, sum
 }
 
+// Height returns the modelled height at p, mm.
 func (m plane) Height(p geom.Point) float64 { return m.z + m.g.Dot(p.Sub(m.c)) }
 
+// Range returns bounds of the height over the box that always hold.
 func (m plane) Range(b geom.Box) (lo, hi float64) {
 	if b.Empty() {
 		return math.Inf(-1), math.Inf(1)
@@ -128,12 +130,19 @@ func (m plane) Report() Report { return m.rep }
 // slack returns r grown by what rounding may do to a height h.
 func slack(h, r float64) float64 { return r + 1e-12*(math.Abs(h)+r+1) }
 
-func (m plane) Slope(geom.Box) float64               { return m.g.Len() }
-func (m plane) Bend(geom.Box) float64                { return 0 }
-func (m plane) Flat() bool                           { return m.g == geom.Point{} }
-func (m plane) Gradient(geom.Point) geom.Point       { return m.g }
+// Slope is that of the plane everywhere.
+func (m plane) Slope(geom.Box) float64 { return m.g.Len() }
+
+// Bend is 0.
+func (m plane) Bend(geom.Box) float64 { return 0 }
+
+// Flat tells whether the plane is level.
+func (m plane) Flat() bool { return m.g == geom.Point{} }
+
+// Covered tells whether touches speak for p.
 func (m plane) Covered(p geom.Point, r float64) bool { return m.over.holds(p, r) }
 
+// Disc returns bounds of the height over a disc.
 func (m plane) Disc(p geom.Point, r float64) (lo, hi float64) {
 	h := m.Height(p)
 	d := m.g.Len() * r

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
 	"sparclear/pkg/skin"
 )
@@ -142,4 +143,42 @@ func TestTurningTheTouchesTurnsTheSurface(t *testing.T) {
 			assert.InDelta(t, ma.Height(p), mb.Height(turn.Apply(p)), fit+1e-3)
 		}
 	})
+}
+
+func TestACutBeyondTheTouchesIsRefusedOrAsked(t *testing.T) {
+	var touches []skin.Touch
+	for k := range 12 {
+		touches = append(touches, skin.Tch(float64(k%4)*15, float64(k/4)*15, 5+0.01*float64(k)))
+	}
+	points, _ := skin.Points(touches, skin.Options{})
+	plane, _ := skin.Plane(touches, 0)
+	inner := []geom.Region{geom.NewRegion(geom.Rect(3, 3, 42, 27))}
+	outer := []geom.Region{geom.NewRegion(geom.Rect(3, 3, 70, 27))}
+	for _, m := range []skin.Model{points, plane, skin.WithError(points, 0, 0.1)} {
+		assert.Empty(t, skin.CheckCovered("servo", m, inner, nil, nil, 1, false))
+		for _, through := range []bool{false, true} {
+			found := skin.CheckCovered("servo", m, outer, nil, nil, 1, through)
+			require.Len(t, found, 1)
+			assert.Equal(t, "heights-uncovered", found[0].Code)
+			assert.Equal(t, through, found[0].Severity == diag.Confirm)
+			assert.InDelta(t, math.Hypot(25, 7.5), *found[0].Value, 0.2, "mm: from X70 Y22.5 to X45 Y15")
+		}
+		assert.Len(t, skin.CheckCovered("hinge", m, nil, []geom.Chain{{{Point: geom.Pt(0, 15)}, {Point: geom.Pt(90, 15)}}}, nil, 1, false), 1)
+		assert.Len(t, skin.CheckCovered("hole", m, nil, nil, []geom.Point{{X: 50, Y: 0}}, 1, true), 1)
+		assert.Empty(t, skin.CheckCovered("hole", m, nil, nil, []geom.Point{{X: 46, Y: 0}}, 1, true))
+	}
+	assert.Empty(t, skin.CheckCovered("sheet", skin.Flat(0), outer, nil, nil, 1, false))
+	assert.Empty(t, skin.CheckCovered("nothing", points, nil, nil, nil, 1, false))
+}
+
+func TestADeclaredHeightIsKnownAsWellAsDeclared(t *testing.T) {
+	m := skin.FlatWithin(12, 0.03, -0.1)
+	u, e := m.Error(at(5, 5))
+	assert.Equal(t, [2]float64{0.03, 0.1}, [2]float64{u, e})
+	assert.InDelta(t, 0.16, skin.Bound(m, at(5, 5)), 1e-12, "mm")
+	u, e = skin.WithError(m, 0.04, 0.02).Error(at(5, 5))
+	assert.InDelta(t, 0.05, u, 1e-12, "3-4-5; closed form")
+	assert.InDelta(t, 0.12, e, 1e-12)
+	assert.True(t, m.Flat())
+	assert.Equal(t, "NACA 2412", naca(t, " naca 2412").Name())
 }

@@ -78,18 +78,31 @@ type surface struct {
 	report Report
 }
 
-func (s *surface) Height(p geom.Point) float64                   { return s.height(p) }
-func (s *surface) Range(b geom.Box) (lo, hi float64)             { return s.rangeOver(b) }
-func (s *surface) Slope(b geom.Box) float64                      { return s.slopeOver(b) }
-func (s *surface) Flat() bool                                    { return false }
-func (s *surface) Covered(p geom.Point, r float64) bool          { return s.cover.holds(p, r) }
-func (s *surface) Report() Report                                { return s.report }
+// Height returns the modelled height at p, mm.
+func (s *surface) Height(p geom.Point) float64 { return s.height(p) }
+
+// Range returns bounds of the height over the box that always hold.
+func (s *surface) Range(b geom.Box) (lo, hi float64) { return s.rangeOver(b) }
+
+// Slope returns a bound of the slope over the box.
+func (s *surface) Slope(b geom.Box) float64 { return s.slopeOver(b) }
+
+// Flat is false.
+func (s *surface) Flat() bool { return false }
+
+// Covered tells whether touches speak for p.
+func (s *surface) Covered(p geom.Point, r float64) bool { return s.cover.holds(p, r) }
+
+// Report says how the model follows its touches.
+func (s *surface) Report() Report { return s.report }
+
+// Disc returns bounds of the height over a disc.
 func (s *surface) Disc(p geom.Point, r float64) (lo, hi float64) { return s.discRange(p, r) }
-func (s *surface) Gradient(p geom.Point) geom.Point              { _, g := s.tangent(p); return g }
 
 // Places returns where the skin was touched.
 func (s *surface) Places() []geom.Point { return append([]geom.Point(nil), s.cover.grid.pts...) }
 
+// Bend returns a bound of the bend over the box, 1/mm.
 func (s *surface) Bend(b geom.Box) float64 {
 	if b.Empty() {
 		return math.Inf(1)
@@ -97,6 +110,7 @@ func (s *surface) Bend(b geom.Box) float64 {
 	return s.over(b).bend
 }
 
+// Error returns the worst uncertainty and bound of the patches that the box meets.
 func (s *surface) Error(b geom.Box) (u, e float64) {
 	if b.Empty() {
 		return math.Inf(1), math.Inf(1)
