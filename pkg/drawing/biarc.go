@@ -54,22 +54,72 @@ func tangentBulge(u, w geom.Point) float64 {
 }
 
 // stray returns the greatest distance of the curve between t0 and t1 from the
-// segments, looked at in n places; it is infinite when the curve turns 90° or
-// more away from the chord, as it does at a cusp.
+// segments. It looks in n places, and in more where the curve runs far or turns
+// fast from one to the next. It is infinite when the curve turns 90° or more
+// away from the chord, as it does at a cusp.
 func stray(c smooth, t0, t1 float64, one, two geom.Seg, n int) float64 {
-	worst := 0.0
-	chord := two.B.Sub(one.A)
+	k := strayer{c: c, one: one, two: two, chord: two.B.Sub(one.A)}
+	k.far = k.chord.Len() * 4 / float64(n)
 	if t1 < t0 {
-		chord = chord.Mul(-1)
+		k.chord = k.chord.Mul(-1)
 	}
-	for i := 1; i < n; i++ {
-		p, d := c.at(t0 + (t1-t0)*float64(i)/float64(n))
-		if chord.Dot(d) < 0 {
-			return math.Inf(1)
+	a := place{t: t0}
+	a.p, a.d = c.at(t0)
+	for i := 1; i <= n && !math.IsInf(k.worst, 1); i++ {
+		b := place{t: t0 + (t1-t0)*float64(i)/float64(n)}
+		b.p, b.d = c.at(b.t)
+		if i < n {
+			k.look(b)
+			k.between(a, b, 0)
+		} else {
+			k.between(a, place{t: t1, p: two.B, d: b.d}, 0)
 		}
-		worst = math.Max(worst, math.Min(one.Dist(p), two.Dist(p)))
+		a = b
 	}
-	return worst
+	return k.worst
+}
+
+type place struct {
+	t    float64
+	p, d geom.Point
+}
+
+type strayer struct {
+	c        smooth
+	one, two geom.Seg
+	chord    geom.Point
+	far      float64
+	worst    float64
+}
+
+func (k *strayer) look(a place) {
+	if k.chord.Dot(a.d) < 0 {
+		k.worst = math.Inf(1)
+		return
+	}
+	k.worst = math.Max(k.worst, math.Min(k.one.Dist(a.p), k.two.Dist(a.p)))
+}
+
+// between looks between two places as long as they are far apart or point more
+// than 20° apart.
+func (k *strayer) between(a, b place, depth int) {
+	turn := a.d.Dot(b.d)
+	if a.p.Dist(b.p) <= k.far && turn >= 0 && turn*turn >= 0.88*a.d.Dot(a.d)*b.d.Dot(b.d) {
+		return
+	}
+	if depth == 8 {
+		if turn < 0 {
+			k.worst = math.Inf(1)
+		}
+		return
+	}
+	m := place{t: a.t + (b.t-a.t)/2}
+	m.p, m.d = k.c.at(m.t)
+	if k.look(m); math.IsInf(k.worst, 1) {
+		return
+	}
+	k.between(a, m, depth+1)
+	k.between(m, b, depth+1)
 }
 
 // maxArcs bounds what one curve may become.
@@ -126,6 +176,22 @@ func (f *fitter) try(t, h float64, p, dp geom.Point) (geom.Seg, geom.Seg, float6
 	return one, two, err
 }
 
+// speck returns a straight line for a stretch that stays within half the
+// tolerance of its start.
+func (f *fitter) speck(t, h float64, p geom.Point) (geom.Seg, float64, bool) {
+	var q geom.Point
+	for i := 1; i <= f.probe; i++ {
+		q, _ = f.c.at(t + h*float64(i)/float64(f.probe))
+		if q.Dist(p) > f.aim/2 {
+			return geom.Seg{}, 0, false
+		}
+	}
+	if h == f.end-t {
+		return geom.Line(p, q), f.end, true
+	}
+	return geom.Line(p, q), t + h, true
+}
+
 // longest returns the biarc from t that reaches furthest, and to where: about
 // the last step or half as far again.
 func (f *fitter) longest(t, step float64) (geom.Seg, geom.Seg, float64) {
@@ -140,6 +206,9 @@ func (f *fitter) longest(t, step float64) (geom.Seg, geom.Seg, float64) {
 		if err <= f.aim {
 			break
 		}
+		if line, to, ok := f.speck(t, h, p); ok { // a cusp or a hairpin smaller than the tolerance
+			return line, geom.Line(line.B, line.B), to
+		}
 		k := 0.5
 		if !math.IsInf(err, 1) {
 			k = math.Max(0.3, math.Min(0.95, 0.98*math.Cbrt(f.aim/err)))
@@ -149,8 +218,7 @@ func (f *fitter) longest(t, step float64) (geom.Seg, geom.Seg, float64) {
 	}
 	if math.IsInf(err, 1) { // a cusp: nothing but a straight line is left
 		q, _ := f.c.at(t + h)
-		m := p.Lerp(q, 0.5)
-		return geom.Line(p, m), geom.Line(m, q), t + h
+		return geom.Line(p, q), geom.Line(q, q), t + h
 	}
 	for range 3 {
 		if h == rest || err > f.aim*0.7 {
@@ -200,6 +268,9 @@ func mergeArcs(in []geom.Seg) []geom.Seg {
 	var out []geom.Seg
 	const tol = 1e-9
 	for _, s := range in {
+		if n := len(out); n > 0 {
+			s.A = out[n-1].B // two polynomials of one curve meet but for rounding
+		}
 		if s.A == s.B {
 			continue
 		}

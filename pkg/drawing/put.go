@@ -57,6 +57,7 @@ func (b *builder) end(closed bool) {
 	c.closed = closed
 	if c.n == 0 {
 		b.curves = b.curves[:len(b.curves)-1]
+		b.tally.zero++
 	}
 }
 
@@ -71,11 +72,9 @@ func (b *builder) piece(s geom.Seg) {
 			"lies further out than any drawing reaches and is not read", "repair or delete the entity")
 		return
 	}
-	if s.A == s.B {
-		b.tally.zero++
-		return
+	if s.A != s.B {
+		b.pieces.add(s)
 	}
-	b.pieces.add(s)
 }
 
 // arc adds the arc about c from start over sweep deg, counter-clockwise before
