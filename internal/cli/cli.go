@@ -50,7 +50,7 @@ type env struct {
 
 func commands() []command {
 	return []command{
-		lookCommand(), checkCommand(), cutCommand(), proveCommand(), nestCommand(), measureCommand(), traceCommand(),
+		lookCommand(), checkCommand(), cutCommand(), proveCommand(), nestCommand(), measureCommand(), traceCommand(), resumeCommand(),
 		feedsCommand(), shopCommand(), demoCommand(),
 	}
 }

@@ -100,7 +100,7 @@ func setAside(d disk, dir string, leave []string) (moved []string, err error) {
 // isOurs tells whether a file in the output folder is an output of a job.
 func isOurs(d disk, dir, name string) bool {
 	switch name {
-	case "certificate.json", "trace-certificate.json", "touch-certificate.json", "plan.svg", "run-sheet.pdf", "film.html", "layout.toml", "layout.dxf", "layout.svg", "remnant.dxf":
+	case "certificate.json", "trace-certificate.json", "touch-certificate.json", "resume-certificate.json", "plan.svg", "run-sheet.pdf", "film.html", "layout.toml", "layout.dxf", "layout.svg", "remnant.dxf":
 		return true
 	}
 	if !strings.HasSuffix(name, ".nc") {
