@@ -22,8 +22,9 @@ type graph struct {
 	tn    float64 // nodes nearer than this are one
 	tt    float64 // curves nearer than this touch
 	ends  int32   // number of nodes that are ends of curves
-	tree  tree
 	h     hits
+	link  links   // made anew by links, in the same memory
+	count []int32 // scratch, two numbers a node
 }
 
 type cutAt struct {
@@ -43,6 +44,14 @@ func (g *graph) node(p Point) int32 {
 	g.at = append(g.at, p)
 	g.up = append(g.up, int32(len(g.up)))
 	return int32(len(g.up)) - 1
+}
+
+// reserve makes room for n curves.
+func (g *graph) reserve(n int) {
+	g.cs = make([]curve, 0, n)
+	ids := make([]int32, 5*n)
+	g.from, g.to, g.group, g.tag, g.up = ids[:0:n], ids[n:n:2*n], ids[2*n:2*n:3*n], ids[3*n:3*n:4*n], ids[4*n:4*n]
+	g.at = make([]Point, 0, n)
 }
 
 func (g *graph) find(n int32) int32 {
@@ -74,17 +83,18 @@ func (g *graph) add(c curve, from, to, group, tag int32) {
 // meetings finds every meeting of two curves and makes nodes of them.
 func (g *graph) meetings() {
 	g.ends = int32(len(g.at))
-	g.tree = newTree(g.cs, g.tn/2)
-	g.tree.pairs(g.meetPair)
+	t := newTree(g.cs, g.tn/2)
+	t.pairs(g.meetPair)
 }
 
 // snap cuts every curve at crossings of other curves that lie on it. Where three
 // curves run along one another, the crossing of two of them is a place on the
 // third that none of its own meetings has found.
 func (g *graph) snap() {
+	t := newTree(g.cs, g.tn/2)
 	for n := g.ends; n < int32(len(g.at)); n++ {
 		p := g.at[n]
-		g.tree.each(Box{p, p}, func(k int32) bool {
+		t.each(Box{p, p}, func(k int32) bool {
 			c := &g.cs[k]
 			if c.dist2(p) > g.tt*g.tt {
 				return true
@@ -204,9 +214,10 @@ type links struct {
 	reach   []int32
 }
 
-func (g *graph) links(ps []piece) links {
+func (g *graph) links(ps []piece) *links {
 	n := len(g.at)
-	l := links{off: make([]int32, n+1), on: make([]int32, n+1)}
+	l := &g.link
+	l.off, l.on = cleared(l.off, n+1), cleared(l.on, n+1)
 	live := 0
 	for i := range ps {
 		if !ps[i].dead {
@@ -219,7 +230,7 @@ func (g *graph) links(ps []piece) links {
 		l.off[i+1] += l.off[i]
 		l.on[i+1] += l.on[i]
 	}
-	l.leave, l.reach = make([]int32, live), make([]int32, live)
+	l.leave, l.reach = cleared(l.leave, live), cleared(l.reach, live)
 	for i := len(ps) - 1; i >= 0; i-- { // backwards, filling each list from its end
 		if p := &ps[i]; !p.dead {
 			l.off[p.from+1]--
@@ -235,13 +246,24 @@ func (g *graph) links(ps []piece) links {
 	return l
 }
 
+// cleared returns n zeros, in the memory of s where that suffices.
+func cleared(s []int32, n int) []int32 {
+	if cap(s) < n {
+		return make([]int32, n)
+	}
+	s = s[:n]
+	clear(s)
+	return s
+}
+
 func (l *links) leaving(n int32) []int32  { return l.leave[l.off[n]:l.off[n+1]] }
 func (l *links) reaching(n int32) []int32 { return l.reach[l.on[n]:l.on[n+1]] }
 
 // deadEnds drops pieces that lead nowhere, again and again.
 func (g *graph) deadEnds(ps []piece) {
 	l := g.links(ps)
-	in, out := make([]int32, len(g.at)), make([]int32, len(g.at))
+	g.count = cleared(g.count, 2*len(g.at))
+	in, out := g.count[:len(g.at)], g.count[len(g.at):]
 	var todo []int32
 	for n := range g.at {
 		in[n], out[n] = l.on[n+1]-l.on[n], l.off[n+1]-l.off[n]
@@ -316,7 +338,8 @@ func (g *graph) twins(ps []piece) {
 
 // unbalanced returns a node where as many pieces do not leave as arrive, or -1.
 func (g *graph) unbalanced(ps []piece) int32 {
-	d := make([]int32, len(g.at))
+	g.count = cleared(g.count, len(g.at))
+	d := g.count
 	for i := range ps {
 		if !ps[i].dead {
 			d[ps[i].from]++
@@ -346,7 +369,7 @@ func (g *graph) loops(ps []piece) (out [][]int32, ok bool) {
 		for k := int32(i); !used[k]; {
 			used[k] = true
 			buf = append(buf, k)
-			next := g.next(ps, &l, used, k, int32(i))
+			next := g.next(ps, l, used, k, int32(i))
 			if next < 0 {
 				return nil, false
 			}
@@ -463,7 +486,7 @@ func (g *graph) contour(ps []piece, loop []int32) Contour {
 	if first > 0 {
 		turned = append(append(make([]int32, 0, n), loop[first:]...), loop[:first]...)
 	}
-	return tidy(g.vertices(ps, turned), Point{})
+	return Contour(g.vertices(ps, turned)).withoutShort()
 }
 
 // chain turns a run of pieces into a chain.

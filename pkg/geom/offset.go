@@ -146,7 +146,7 @@ type offsetting struct {
 	d, r    float64
 	tn      float64
 	g       graph
-	midOK   []int8 // of each curve of the graph: 1 far enough, -1 too near
+	midOK   []bool // of each curve of the graph: its middle is far enough away
 	fault   Point  // where a check failed
 	marks   []Point
 	blocker int32 // the edge that was too near to the last point asked for
@@ -181,12 +181,11 @@ func (w *offsetting) loops() ([][]int32, []piece, bool) {
 // follow cuts the raw curves at the nodes that are known and follows the pieces
 // that are far enough from the input.
 func (w *offsetting) follow() ([][]int32, []piece, bool) {
-	all := w.g.split()
-	near := w.distances(all)
+	ps := w.g.split()
+	short := w.shortfall(ps)
 	for _, slack := range validSteps {
-		ps := append([]piece(nil), all...)
 		for i := range ps {
-			ps[i].dead = near[i] < w.r-slack
+			ps[i].dead = float64(short[i]) > slack
 		}
 		w.g.twins(ps)
 		w.g.deadEnds(ps)
@@ -196,35 +195,34 @@ func (w *offsetting) follow() ([][]int32, []piece, bool) {
 			w.fault = w.g.at[n]
 			continue
 		}
-		if out, ok := w.finish(all, ps, near); ok {
+		if out, ok := w.finish(ps, short); ok {
 			return out, ps, true
 		}
 	}
 	return nil, nil, false
 }
 
-// distances gives for every piece the distance of its middle from the input, or
-// r where nothing is nearer than the slack allows.
-func (w *offsetting) distances(ps []piece) []float64 {
-	out := make([]float64, len(ps))
+// shortfall gives for every piece how much too near its middle is to the input,
+// mm: 0 where nothing is nearer than the slack allows. What is more than any
+// slack is not told exactly.
+func (w *offsetting) shortfall(ps []piece) []float32 {
+	out := make([]float32, len(ps))
 	for i := range ps {
 		p := &ps[i]
 		c := p.curve
-		if m := w.midOK[c]; m == 1 && w.g.find(w.g.from[c]) == p.from && w.g.find(w.g.to[c]) == p.to {
-			out[i] = w.r
+		if m := w.midOK[c]; m && w.g.find(w.g.from[c]) == p.from && w.g.find(w.g.to[c]) == p.to {
 			continue
 		}
 		d := w.closer(w.g.mid(p), w.g.tag[c]>>1, w.r-2*offsetError)
-		if d >= w.r-validSlack {
-			d = w.r
+		if d < w.r-validSlack {
+			out[i] = float32(w.r - d)
 		}
-		out[i] = d
 	}
 	return out
 }
 
 // finish follows the live pieces and checks the result.
-func (w *offsetting) finish(all, ps []piece, near []float64) ([][]int32, bool) {
+func (w *offsetting) finish(ps []piece, short []float32) ([][]int32, bool) {
 	loops, ok := w.g.loops(ps)
 	if !ok || !w.checkPieces(ps) {
 		return nil, false
@@ -247,7 +245,7 @@ func (w *offsetting) finish(all, ps []piece, near []float64) ([][]int32, bool) {
 		}
 		kept = append(kept, l)
 	}
-	return kept, w.checkMissing(all, ps, near)
+	return kept, w.checkMissing(ps, short)
 }
 
 // checkPieces verifies that both ends of every piece that stays lie at the
@@ -286,22 +284,22 @@ func (in *prepared) toSource(tag int32, q Point) float64 {
 
 // checkMissing looks at what was dropped: a point of it that lies on the true
 // boundary must lie on the result.
-func (w *offsetting) checkMissing(all, ps []piece, near []float64) bool {
+func (w *offsetting) checkMissing(ps []piece, short []float32) bool {
 	var f *field
 	for i := range ps {
 		if !ps[i].dead {
 			continue
 		}
-		s := w.g.seg(&all[i])
+		s := w.g.seg(&ps[i])
 		if s.A == s.B {
 			continue
 		}
 		for k, t := range [3]float64{0.5, 0.21, 0.83} {
-			if k == 0 && near[i] < w.r-validSlack {
+			if k == 0 && short[i] > 0 {
 				continue
 			}
 			q := s.At(t)
-			if !w.isTrue(q, w.g.tag[all[i].curve], s, t) {
+			if !w.isTrue(q, w.g.tag[ps[i].curve], s, t) {
 				continue
 			}
 			if f == nil {

@@ -115,7 +115,15 @@ func (in *prepared) contours() []Contour {
 func tidy(c Contour, org Point) Contour {
 	out := make(Contour, 0, len(c))
 	for i := range c {
-		v := Vertex{c[i].Point.Sub(org), c[i].Bulge}
+		out = append(out, Vertex{c[i].Point.Sub(org), c[i].Bulge})
+	}
+	return out.withoutShort()
+}
+
+// withoutShort drops edges of no length, in the memory of c.
+func (c Contour) withoutShort() Contour {
+	out := c[:0]
+	for _, v := range c {
 		if n := len(out); n > 0 && short(out[n-1], v) {
 			out[n-1].Bulge = v.Bulge
 			continue

@@ -12,12 +12,30 @@ import "math"
 // neighbours.
 func (w *offsetting) rawCurves() {
 	in := w.in
-	n := len(in.cs)
-	g := &w.g
-	g.cs = make([]curve, 0, n+n/4)
+	w.g.reserve(w.expected())
+	w.midOK = make([]bool, 0, cap(w.g.cs))
 	for k := range in.starts {
 		w.rawContour(in.span(k))
 	}
+}
+
+// expected counts the raw curves and their ends, so that memory is asked for
+// once.
+func (w *offsetting) expected() int {
+	n := 8
+	for k := range w.in.starts {
+		lo, hi := w.in.span(k)
+		last := w.in.cs[hi-1].tangentB()
+		for i := lo; i < hi; i++ {
+			c := &w.in.cs[i]
+			if (last.Cross(c.tangentA()) > 0) == (w.d > 0) {
+				n++
+			}
+			n++
+			last = c.tangentB()
+		}
+	}
+	return n
 }
 
 // corner tells what happens at the vertex where curve i starts.
@@ -68,6 +86,10 @@ func (w *offsetting) corner(i, j int32) corner {
 		return corner{in: n, out: n}
 	}
 	away := (x > 0) == (w.d > 0)
+	if a.R == 0 && b.R == 0 && dot > 0 && away && w.r*x*x < 8*miterError {
+		// corners of fine polylines: the moved lines run on until they meet
+		return w.miter(v, t, u, dot)
+	}
 	// Where the outline turns back, the side to which it turns may be hidden by
 	// rounding, or by a crossing too shallow to count: half a turn always joins.
 	if away || dot < 0 && math.Abs(x) < turnedBack {
@@ -75,13 +97,22 @@ func (w *offsetting) corner(i, j int32) corner {
 	}
 	if a.R == 0 && b.R == 0 && dot > -0.5 {
 		if h := math.Abs(w.d * x / (1 + dot)); h <= a.L/2 && h <= b.L/2 {
-			k := w.d / (1 + dot)
-			m := Point{v.X + float64(k*(t.Y+u.Y)), v.Y - float64(k*(t.X+u.X))}
-			n := w.g.node(m)
-			return corner{in: n, out: n, place: m, cut: true}
+			return w.miter(v, t, u, dot)
 		}
 	}
 	return corner{in: w.g.node(p), out: w.g.node(q)}
+}
+
+// miterError is how far beyond the arc about a corner the meeting of the moved
+// lines may lie, mm. It lies on the far side: never nearer to the input.
+const miterError = 1e-7
+
+// miter makes one node where the moved lines of directions t and u meet.
+func (w *offsetting) miter(v, t, u Point, dot float64) corner {
+	k := w.d / (1 + dot)
+	m := Point{v.X + float64(k*(t.Y+u.Y)), v.Y - float64(k*(t.X+u.X))}
+	n := w.g.node(m)
+	return corner{in: n, out: n, place: m, cut: true}
 }
 
 // turnedBack is the sine of the angle, rad, within which an outline turns back
@@ -125,7 +156,7 @@ func (w *offsetting) admit(c curve, from, to, group, tag int32) {
 	d := w.closer(m, tag>>1, w.r-l/2-validSlack)
 	if d >= lim {
 		g.add(c, from, to, group, tag)
-		w.midOK = append(w.midOK, 1)
+		w.midOK = append(w.midOK, true)
 		return
 	}
 	if d < w.r-l/2-validSlack {
@@ -148,7 +179,7 @@ func (w *offsetting) admit(c curve, from, to, group, tag int32) {
 			s = c.part(p, q)
 		}
 		g.add(s, nf, nt, group, tag)
-		w.midOK = append(w.midOK, 0)
+		w.midOK = append(w.midOK, false)
 	}
 }
 
