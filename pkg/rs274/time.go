@@ -233,12 +233,17 @@ func halts(k EventKind) bool {
 	return k != Message && k != Comment
 }
 
-// deviation returns how far from a corner the path may stray, mm; 0 is a stop
-// unless the path goes straight on, -1 a stop after every block.
+// exactPath is how far a path counts as kept under G61, mm: as far as rounding
+// may move the ends of an arc (NISTIR 6556, 3.5.3.2). It lets the tip pass joints
+// that are smooth but for rounding, and stops it in all but name at corners.
+const exactPath = 0.002
+
+// deviation returns how far from a corner the path may stray, mm; -1 is a stop
+// after every block.
 func deviation(s *State, m shop.Machine) float64 {
 	switch s.PathMode {
 	case "G61":
-		return 0
+		return exactPath
 	case "G61.1":
 		return -1
 	case "G64":
@@ -265,8 +270,6 @@ func corner(p, q *leg, d float64) float64 {
 		return 0
 	case 1-s < 1e-9:
 		return math.Inf(1) // straight on
-	case d == 0:
-		return 0
 	}
 	a := math.Min(p.accel, q.accel)
 	return math.Sqrt(a * d * s / (1 - s))

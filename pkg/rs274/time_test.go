@@ -146,3 +146,13 @@ func TestTimesOfMovesAddUp(t *testing.T) {
 	assert.InDelta(t, times.Low, quick, 1e-3)
 	assert.Less(t, times.Low, times.High)
 }
+
+func TestExactPathPassesJointsThatRoundingBends(t *testing.T) {
+	// A line runs into an arc; the joint is smooth but for the third decimal.
+	r := read(t, "g61\nf3000\ng1 x20.0004 y10.0003\ng3 x20.0004 y50.7217 i-9.1053 j20.3602\nm2", rs274.Options{})
+	low, high := rs274.Time(r, plainMachine(200))
+	assert.Greater(t, high-low, 0.9*2*50.0/200/2, "one stop less, s: v/a to brake and to start again, less what it takes to pass")
+	corner := read(t, "g61\nf3000\ng1 x100\ny100\nm2", rs274.Options{})
+	low, high = rs274.Time(corner, plainMachine(200))
+	assert.InDelta(t, high, low, 0.02, "a corner is as good as a stop, s")
+}
