@@ -93,15 +93,18 @@ func (j *job) settleDepths() bool {
 			d.face += t
 		}
 		d.spread = 2 * rise
-	case c.Onion > 0:
-		d.base = atHighest
-		d.face = d.bottom
 	default:
 		d.base = atCentre
 		d.spread = rise
 		d.face = d.bottom
 	}
 	j.d = d
+	if stays := c.Onion - rise - d.err; c.Onion > 0 && stays <= 0 {
+		f := j.finding(diag.Stop, "layer-unsure", fmt.Sprintf("an onion skin of %.3f mm is no more than slope and height error (%.3f mm) may take", c.Onion, rise+d.err),
+			"leave a thicker skin, touch more heights, or use a thinner cutter")
+		j.add(j.at(f.With(c.Onion, rise+d.err, "mm"), b.Center()))
+		return false
+	}
 	return j.limitHolds(rise) && j.reachHolds()
 }
 

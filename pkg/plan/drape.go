@@ -232,7 +232,11 @@ func (d *draper) run(out []toolpath.Move, list []leg) []toolpath.Move {
 			s = d.careful(s, bits[i+1].shift)
 		}
 		z := d.w.height(b.seg.B) + s - b.d1
-		out = append(out, move(b.seg, z, b.feed))
+		m := move(b.seg, z, b.feed)
+		if down := out[len(out)-1].Z - z; down > 0 && d.plunge > 0 { // downhill counts as going down
+			m.Feed = math.Min(m.Feed, d.plunge*math.Hypot(b.seg.Length(), down)/down)
+		}
+		out = append(out, m)
 	}
 	return out
 }

@@ -65,7 +65,7 @@ func (r *runner) rampTo(d float64) bool {
 	}
 	r.lead = nil
 	if need = (d - r.nominal) / slope; need > hair {
-		r.run(need, d, feed)
+		r.run(r.t.clearOfEnds(r.s, need), d, feed)
 	}
 	r.nominal = d
 	return true

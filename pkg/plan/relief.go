@@ -11,12 +11,16 @@ import (
 // sharpTurn is the least turn of the path that counts as a corner, rad.
 const sharpTurn = 0.05
 
+// leastRelief is the way below which a corner is as good as filled, mm.
+const leastRelief = 0.02
+
 // relieved adds the relief of the cut to a path that has the kept side on its
 // right: at every sharp corner that the cutter cannot fill, the centre goes on
 // until the cutter touches the corner, and comes back.
 //
-// Dog-bone: along the bisector by r(1/sin(θ/2) − 1). T-bone: along the longer
-// wall until the corner lies on the circle of the cutter (r for a square one).
+// Dog-bone: along the bisector by r(1/sin(θ/2) − 1). T-bone, at nearly square
+// corners: along the longer wall until the corner lies on the circle of the
+// cutter (r for a square one).
 func (j *job) relieved(c geom.Contour) geom.Contour {
 	if j.c.Relief == "" {
 		return c
@@ -34,7 +38,7 @@ func (j *job) relieved(c geom.Contour) geom.Contour {
 		half := (math.Pi - turn) / 2
 		bis := in.Sub(on).Unit()
 		q := c[i].Point.Add(bis.Mul(j.r * (1/math.Sin(half) - 1)))
-		if j.c.Relief == "tbone" {
+		if j.c.Relief == "tbone" && math.Abs(turn-math.Pi/2) < 0.3 { // of a nearly square corner only
 			dir := in
 			if next.Length() > prev.Length() {
 				dir = on.Mul(-1)
@@ -42,6 +46,9 @@ func (j *job) relieved(c geom.Contour) geom.Contour {
 			corner := bis.Mul(j.r / math.Sin(half))
 			dot := corner.Dot(dir)
 			q = c[i].Point.Add(dir.Mul(dot - math.Sqrt(math.Max(0, float64(dot*dot)-corner.Dot(corner)+float64(j.r*j.r)))))
+		}
+		if q.Dist(c[i].Point) < leastRelief {
+			continue
 		}
 		j.reliefNear(q)
 		bulge := out[len(out)-1].Bulge

@@ -65,6 +65,10 @@ const risingTab = 45 * math.Pi / 180
 // tabs places the tabs of a contour, or none.
 func (j *job) tabs(t *track, e edge) ([]tabCap, bool) {
 	n := j.tabCount(t, e)
+	if j.c.Onion > 0 && j.c.Tabs.Count > 0 {
+		j.stop("tabs-and-onion", "tabs and an onion skin are both asked for", "leave out one of them")
+		return nil, false
+	}
 	if n == 0 {
 		return nil, true
 	}
@@ -152,98 +156,112 @@ func (z *tabZone) caps(t *track, at []float64) []tabCap {
 	return out
 }
 
-// place finds n positions, evenly spread, on straights away from corners where
-// possible, so that the middle of the part lies well inside their polygon; nil
-// when they do not fit.
+// place finds n positions, evenly spread, so that the middle of the part lies
+// well inside their polygon; nil when they do not fit. Straights away from
+// corners are tried first, then whole straights, then all stretches without a
+// corner, then anything; the first that spreads the tabs well is taken, or else
+// the best of all.
 func (z *tabZone) place(t *track, e edge, n int) []float64 {
-	for _, level := range [...]struct {
-		corner float64
-		ramps  bool
-	}{{z.corner, true}, {0, true}, {z.corner, false}, {0, false}, {-1, false}} {
-		free := z.middles(t, level.corner, level.ramps)
+	var best []float64
+	bestScore := math.Inf(-1)
+	for rank, m := range [...]room{{corner: z.corner, ramps: true, straight: true}, {ramps: true, straight: true}, {ramps: true}, {straight: true}, {anywhere: true}} {
+		free := z.middles(t, m)
 		if len(free) == 0 {
 			continue
 		}
-		if at := z.spread(t, e, free, n); at != nil {
+		at, gap, score := z.spread(t, e, free, n)
+		if at == nil {
+			continue
+		}
+		if n == 1 || gap >= 0.5*t.len/float64(n) {
 			return at
 		}
+		if score -= 0.1 * float64(rank); score > bestScore {
+			best, bestScore = at, score
+		}
 	}
-	return nil
+	return best
+}
+
+// room says where tabs may lie.
+type room struct {
+	corner   float64 // distance of the tab from the end of its stretch, mm
+	ramps    bool    // the ramps too lie within the stretch
+	straight bool    // on straights; otherwise on stretches without a corner
+	anywhere bool
 }
 
 // stretchOf is where the middle of a tab may lie.
 type stretchOf struct{ a, b float64 }
 
-// middles lists where the middle of a tab may lie: on straights, the tab at
-// least corner mm from their ends, with ramps its ramps too; a negative corner
-// means anywhere.
-func (z *tabZone) middles(t *track, corner float64, ramps bool) []stretchOf {
+// middles lists where the middle of a tab may lie.
+func (z *tabZone) middles(t *track, m room) []stretchOf {
 	lo := z.start + z.half + z.up
 	hi := t.len - z.start - z.half - z.down
 	if lo > hi {
 		return nil
 	}
-	if corner < 0 {
+	if m.anywhere {
 		return []stretchOf{{lo, hi}}
 	}
+	left, right := z.flat+m.corner, z.flat+m.corner
+	if m.ramps {
+		left, right = math.Max(left, z.half+z.up), math.Max(right, z.half+z.down)
+	}
 	var out []stretchOf
-	add := func(a, b float64) {
-		left, right := z.flat+corner, z.flat+corner
-		if ramps {
-			left, right = math.Max(left, z.half+z.up), math.Max(right, z.half+z.down)
-		}
-		a, b = math.Max(a+left, lo), math.Min(b-right, hi)
-		if a <= b {
+	for _, s := range stretches(t, m.straight) {
+		if a, b := math.Max(s.a+left, lo), math.Min(s.b-right, hi); a <= b {
 			out = append(out, stretchOf{a, b})
 		}
-	}
-	for i := 0; i < len(t.segs); i++ {
-		if !t.segs[i].IsLine() {
-			continue
-		}
-		k := i // pieces of one straight count as one
-		for k+1 < len(t.segs) && t.segs[k+1].IsLine() && t.segs[k+1].TangentA().Cross(t.segs[i].TangentA()) == 0 {
-			k++
-		}
-		a, b := t.at[i], t.at[k]+t.segs[k].Length()
-		if i == 0 { // the start lies in the middle of a straight
-			a -= lastStraight(t)
-		}
-		if k == len(t.segs)-1 {
-			b += firstStraight(t)
-		}
-		add(a, b)
-		i = k
 	}
 	return out
 }
 
-// firstStraight and lastStraight are the lengths of straight path after and
-// before the start, when both lie on one line.
-func firstStraight(t *track) float64 {
-	if !oneLine(t) {
-		return 0
+// stretches lists the straights of a track, or its stretches without a corner.
+// The one that the start of the track lies in is listed at both ends, whole.
+func stretches(t *track, straight bool) []stretchOf {
+	n := len(t.segs)
+	same := func(i, k int) bool { // k goes on as i ends
+		a, b := t.segs[i], t.segs[k]
+		if straight && (!a.IsLine() || !b.IsLine()) {
+			return false
+		}
+		limit := sharpTurn
+		if straight {
+			limit = 1e-6
+		}
+		u, v := a.TangentB(), b.TangentA()
+		return math.Abs(math.Atan2(u.Cross(v), u.Dot(v))) < limit
 	}
-	return t.segs[0].Length()
-}
-
-func lastStraight(t *track) float64 {
-	if !oneLine(t) {
-		return 0
+	var out []stretchOf
+	first := []int{}
+	for i := 0; i < n; {
+		k := i
+		for k+1 < n && same(k, k+1) {
+			k++
+		}
+		if !straight || t.segs[i].IsLine() {
+			out = append(out, stretchOf{t.at[i], t.at[k] + t.segs[k].Length()})
+			first = append(first, i)
+		}
+		i = k + 1
 	}
-	return t.segs[len(t.segs)-1].Length()
+	if m := len(out); m > 0 && first[0] == 0 && out[m-1].b >= t.len-hair && same(n-1, 0) {
+		if m == 1 { // no end at all
+			return []stretchOf{{-t.len, 2 * t.len}}
+		}
+		head, tail := out[0].b, t.len-out[m-1].a
+		out[0].a = -tail
+		out[m-1].b = t.len + head
+	}
+	return out
 }
 
-func oneLine(t *track) bool {
-	a, b := t.segs[0], t.segs[len(t.segs)-1]
-	return a.IsLine() && b.IsLine() && math.Abs(a.TangentA().Cross(b.TangentB())) < 1e-9
-}
-
-// spread tries a number of phases and takes the best.
-func (z *tabZone) spread(t *track, e edge, free []stretchOf, n int) []float64 {
+// spread tries a number of phases and takes the best; it returns the smallest
+// way from tab to tab and how good that is.
+func (z *tabZone) spread(t *track, e edge, free []stretchOf, n int) (best []float64, bestGap, bestScore float64) {
 	const phases = 24
-	var best []float64
-	bestScore := math.Inf(-1)
+	bestScore = math.Inf(-1)
 	for k := range phases {
 		at := make([]float64, n)
 		for i := range at {
@@ -263,10 +281,10 @@ func (z *tabZone) spread(t *track, e edge, free []stretchOf, n int) []float64 {
 		}
 		score := gap*float64(n)/t.len + balance(t, e, at)
 		if score > bestScore+1e-9 {
-			best, bestScore = at, score
+			best, bestGap, bestScore = at, gap, score
 		}
 	}
-	return best
+	return best, bestGap, bestScore
 }
 
 // snap moves a position to the nearest allowed one.

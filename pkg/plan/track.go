@@ -97,6 +97,23 @@ func (t *track) section(a, b float64) []geom.Seg {
 	}
 }
 
+// clearOfEnds returns l or a little more, so that a way of that length from s
+// neither ends a hair before the end of a segment nor a hair after it: pieces
+// shorter than the controller's last decimals would have slopes of their own.
+func (t *track) clearOfEnds(s, l float64) float64 {
+	const least = 0.1 // mm
+	p := t.wrap(s + l)
+	i, _ := t.find(p)
+	if over := p - t.at[i]; over < least {
+		l += least - over
+		p += least - over
+	}
+	if left := t.at[i] + t.segs[i].Length() - p; left < least && left > 0 {
+		l += left
+	}
+	return l
+}
+
 // nearest returns the position nearest to q and how far it is.
 func (t *track) nearest(q geom.Point) (s, dist float64) {
 	dist = math.Inf(1)
