@@ -91,13 +91,17 @@ func nestLoops(cs []Contour) []Region {
 	if len(regions) == len(cs) {
 		return regions
 	}
+	boxes := make([]Box, len(regions))
+	for k := range regions {
+		boxes[k] = regions[k].Outer.Bounds()
+	}
 	var n *nesting
 	for i, c := range cs {
 		if outer[i] >= 0 {
 			continue
 		}
-		k := 0
-		if len(regions) != 1 {
+		k := onlyAround(boxes, c)
+		if k < 0 {
 			if n == nil {
 				n = newNesting(cs, NewIndex(cs...))
 			}
@@ -113,6 +117,28 @@ func nestLoops(cs []Contour) []Region {
 		regions[k].Holes = append(regions[k].Holes, c)
 	}
 	return regions
+}
+
+// onlyAround returns the only box that holds a contour, -1 where several do or
+// there are too many boxes to ask.
+func onlyAround(boxes []Box, c Contour) int {
+	if len(boxes) == 1 {
+		return 0
+	}
+	if len(boxes) > 16 {
+		return -1
+	}
+	only := -1
+	b := c.Bounds()
+	for k, o := range boxes {
+		if o.Grow(nestDoubt).Contains(b.Min) && o.Grow(nestDoubt).Contains(b.Max) {
+			if only >= 0 {
+				return -1
+			}
+			only = k
+		}
+	}
+	return only
 }
 
 // nesting knows which contour lies in which.
