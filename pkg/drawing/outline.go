@@ -16,6 +16,7 @@ type loop struct {
 	c     geom.Contour // counter-clockwise, from its least vertex
 	curve int32        // first curve, for handle and line
 	place uint64       // where it lies, see curveOrder
+	at    int          // its number, once they are sorted
 }
 
 // outline joins what was drawn into outlines and open chains, layer by layer.
@@ -271,26 +272,62 @@ func (w *layerWork) finish() {
 	for i := range w.loops {
 		w.loops[i].place = curveOrder(w.loops[i].c[0].Point, box)
 	}
-	// Neighbours in the plane shall be neighbours in the list: nesting is quick then.
-	slices.SortStableFunc(w.loops, func(x, y loop) int { return cmp.Compare(x.place, y.place) })
-	cs := make([]geom.Contour, len(w.loops))
-	from := make(map[*geom.Vertex]int32, len(w.loops))
-	for i, l := range w.loops {
-		cs[i] = l.c
-		from[&l.c[0]] = l.curve
+	// Neighbours in the plane shall be neighbours in the list: looking is quick then.
+	slices.SortStableFunc(w.loops, func(x, y loop) int {
+		if c := cmp.Compare(x.place, y.place); c != 0 {
+			return c
+		}
+		return comparePoints(x.c[len(x.c)-1].Point, y.c[len(y.c)-1].Point)
+	})
+	for i := range w.loops {
+		w.loops[i].at = i
 	}
-	regions, found := geom.Nest(cs)
-	crossed := w.tellNesting(found)
+	n := newNesting(w.loops)
+	groups, twin := n.touching()
+	var crossed []geom.Point
+	for _, g := range groups {
+		cs := make([]geom.Contour, len(g))
+		for i, k := range g {
+			cs[i] = w.loops[k].c
+		}
+		_, found := geom.Nest(cs)
+		crossed = append(crossed, w.tellNesting(found)...)
+	}
+	if slices.Contains(twin, true) {
+		w.loops = slices.DeleteFunc(w.loops, func(l loop) bool { return twin[l.at] })
+		for _, t := range twin {
+			if t {
+				b.d.Join.Duplicates++
+			}
+		}
+		n = newNesting(w.loops)
+	}
+	n.settle()
 	name := b.layers[w.layer].Name
 	first := len(b.d.Outlines)
-	for _, g := range regions {
-		k := b.curves[from[&g.Outer[0]]]
-		o := Outline{Layer: name, Handle: handleText(k.handle), Line: int(k.line), Region: g}
-		slices.SortFunc(g.Holes, func(x, y geom.Contour) int { return comparePoints(x[0].Point, y[0].Point) })
-		for _, p := range crossed {
-			o.Crosses = o.Crosses || g.Dist(p) < 1e-4
+	outer := make([]int, len(w.loops))
+	depth := n.depths()
+	for i, l := range w.loops {
+		if depth[i]%2 == 1 {
+			continue
 		}
-		b.d.Outlines = append(b.d.Outlines, o)
+		outer[i] = len(b.d.Outlines)
+		k := b.curves[l.curve]
+		b.d.Outlines = append(b.d.Outlines, Outline{Layer: name, Handle: handleText(k.handle), Line: int(k.line),
+			Region: geom.Region{Outer: l.c}})
+	}
+	for i, l := range w.loops {
+		if depth[i]%2 == 1 {
+			g := &b.d.Outlines[outer[n.parent[i]]].Region
+			g.Holes = append(g.Holes, l.c.Reverse())
+		}
+	}
+	for i := first; i < len(b.d.Outlines); i++ {
+		o := &b.d.Outlines[i]
+		slices.SortFunc(o.Region.Holes, func(x, y geom.Contour) int { return comparePoints(x[0].Point, y[0].Point) })
+		for _, p := range crossed {
+			o.Crosses = o.Crosses || o.Region.Dist(p) < 1e-4
+		}
 	}
 	slices.SortStableFunc(b.d.Outlines[first:], func(x, y Outline) int {
 		if c := cmp.Compare(y.Region.Outer.Area(), x.Region.Outer.Area()); c != 0 {
@@ -304,7 +341,7 @@ func (w *layerWork) finish() {
 		}
 		return comparePoints(x.Chain[len(x.Chain)-1].Point, y.Chain[len(y.Chain)-1].Point)
 	})
-	b.layers[w.layer].Outlines += len(regions)
+	b.layers[w.layer].Outlines += len(b.d.Outlines) - first
 	b.layers[w.layer].Open += len(w.chains)
 	b.d.Open = append(b.d.Open, w.chains...)
 	w.tellOpen()
