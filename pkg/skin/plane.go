@@ -1,6 +1,7 @@
 package skin
 
 import (
+	"fmt"
 	"math"
 
 	"sparclear/pkg/diag"
@@ -25,7 +26,8 @@ type plane struct {
 // model says that the skin is a plane: how far the true skin bends away from it
 // shows only in the residuals, so a curved skin needs Points or a Loft. Findings:
 // "height-invalid", "heights-few" (fewer than three), "heights-degenerate" (all
-// on one line), "plane-poor" (confirm: a touch is more than 0.5 mm off). A nil
+// on one line), "plane-unchecked" (warn: three touches only, which any plane
+// passes), "plane-poor" (confirm: a touch is more than 0.5 mm off). A nil
 // Model comes with a stop.
 func Plane(touches []Touch, touchU float64) (Model, diag.List) {
 	found := checkTouches(touches, 3)
@@ -69,6 +71,13 @@ func Plane(touches []Touch, touchU float64) (Model, diag.List) {
 	m.rep = Report{Touches: len(mean), Method: "plane", RMS: math.Sqrt(sum / n), Worst: worst, Repeat: rep, TouchU: m.u}
 	if n > 3 {
 		m.u = math.Max(m.u, math.Sqrt(sum/(n-3)))
+	}
+	if len(mean) == 3 {
+		span := math.Max(mean[0].At().Dist(mean[1].At()), math.Max(mean[0].At().Dist(mean[2].At()), mean[1].At().Dist(mean[2].At())))
+		sag := DefaultBend * float64(span*span) / 8
+		found.Add(diag.Finding{Code: "plane-unchecked", Severity: diag.Warn,
+			Message: fmt.Sprintf("three touches make a plane and check nothing: a wing of radius %.0f mm would bulge %.2f mm between them", 1/DefaultBend, sag),
+			Help:    "touch the middle too, or use touched heights (heights) on a curved skin"})
 	}
 	if worst > outlierLimit {
 		found.Add(diag.Finding{Code: "plane-poor", Severity: diag.Confirm,

@@ -61,6 +61,7 @@ func TestFindingsOfHeights(t *testing.T) {
 		plane   bool
 	}{
 		{"a plane through two touches", square[:2], "heights-few", true},
+		{"a plane through three touches", square[:3], "plane-unchecked", true},
 		{"a plane through a line", line, "heights-degenerate", true},
 		{"a plane through a dome", high, "plane-poor", true},
 		{"a surface through two touches", square[:2], "heights-few", false},
