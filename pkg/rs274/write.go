@@ -153,7 +153,7 @@ func (t *writer) blend() int64 {
 	return n
 }
 
-// section writes one path: cutter, spindle, notes, moves.
+// section writes one path: cutter, notes, spindle, moves.
 func (t *writer) section() {
 	p := t.path
 	if p.Cutter < 0 || p.Cutter >= len(t.work.Cutters) {
@@ -165,13 +165,13 @@ func (t *writer) section() {
 		t.fail("write-speed", fmt.Sprintf("spindle speed is %g rpm", p.RPM), "give a speed of at least 1 rpm")
 		return
 	}
+	if p.Cutter != t.cutter {
+		t.change(p.Cutter)
+	}
 	title := strings.TrimSpace(p.Cut + ": " + p.Op)
 	t.comment(strings.Trim(title, ": "))
 	for _, n := range p.Notes {
 		t.comment(n)
-	}
-	if p.Cutter != t.cutter {
-		t.change(p.Cutter)
 	}
 	if p.Still {
 		t.spindleOff()
