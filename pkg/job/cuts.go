@@ -144,7 +144,8 @@ func (s *state) cut(key string, c Cut, sh shapeOf, frame geom.Rigid) (work.Cut, 
 	if !s.place(key, c, sh, &out) || !s.trimBack(key, c, &out) || !s.depths(key, c, &out) || !s.holding(key, c, &out) {
 		return out, false
 	}
-	return out, s.speeds(key, c, &out)
+	s.roomFor(key, c, &out)
+	return out, s.knownHeights(key, &out) && s.speeds(key, c, &out)
 }
 
 // place moves the outlines of a cut to where they are cut.

@@ -26,6 +26,7 @@ type File struct {
 
 	Drawing  *Drawing         `toml:"drawing"`
 	Datums   []Datum          `toml:"datum"`
+	Edges    []Edge           `toml:"edge"`
 	Skin     *Skin            `toml:"skin"`
 	Keepouts []Keepout        `toml:"keepout"`
 	Clamps   []Clamp          `toml:"clamp"`
@@ -53,6 +54,33 @@ type Datum struct {
 	Weight  *float64 `toml:"weight"`
 }
 
+// Edge is a touch somewhere along a straight line of the drawing: a hinge line, a
+// root rib. It says how far the line lies across, not where along.
+type Edge struct {
+	Name    string   `toml:"name"`
+	From    []Length `toml:"from"` // the line on the drawing
+	To      []Length `toml:"to"`
+	Touched []Length `toml:"touched"`
+	Offset  *Length  `toml:"offset"` // of the touched centre from the line, left of from→to positive: the radius of an edge finder
+	Weight  *float64 `toml:"weight"`
+}
+
+// Loft describes a wing by its sections; it is laid on the touched heights.
+type Loft struct {
+	Root        string   `toml:"root"` // section: "2412", "23012", or a coordinate file
+	Tip         string   `toml:"tip"`  // absent: as the root
+	Closed      bool     `toml:"closed_tail"`
+	Span        *Length  `toml:"span"`
+	Chord       *Length  `toml:"chord"` // of the root
+	Taper       *float64 `toml:"taper"` // chord of the tip in parts of the root's
+	SweepDeg    float64  `toml:"sweep_deg"`
+	DihedralDeg float64  `toml:"dihedral_deg"`
+	WashoutDeg  float64  `toml:"washout_deg"`
+	Lead        []Length `toml:"lead"`    // leading edge of the root on the drawing
+	AftDeg      float64  `toml:"aft_deg"` // direction from nose to tail on the drawing
+	TipTo       string   `toml:"tip_to"`  // "left" or "right" of that direction
+}
+
 // Skin is the surface of a wing.
 type Skin struct {
 	Thickness    *Length    `toml:"thickness"`
@@ -60,8 +88,9 @@ type Skin struct {
 	Height       *Length    `toml:"height"`  // flat: the same everywhere
 	Plane        [][]Length `toml:"plane"`   // three or more touched points
 	Heights      string     `toml:"heights"` // file of touched points x,y,z
-	Solid        bool       `toml:"solid"`   // not hollow
-	Floor        *Length    `toml:"floor"`   // depth to what must never be touched below
+	Loft         *Loft      `toml:"loft"`
+	Solid        bool       `toml:"solid"` // not hollow
+	Floor        *Length    `toml:"floor"` // depth to what must never be touched below
 }
 
 // Keepout is a member that nothing may touch.
@@ -125,6 +154,7 @@ type Cut struct {
 	Visible  bool               `toml:"visible"`
 	Relief   string             `toml:"relief"`
 	Loose    bool               `toml:"loose"` // the slug is not held, said aloud
+	Room     *Length            `toml:"room"`  // height of what goes in below the outer skin, such as a servo case
 	Trim     string             `toml:"trim"`  // keep-out that the outline is trimmed back from
 	Accept   []string           `toml:"accept"`
 	Options  map[string]float64 `toml:"options"`

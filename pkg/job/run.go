@@ -23,6 +23,7 @@ import (
 	"sparclear/pkg/nest"
 	"sparclear/pkg/proof"
 	"sparclear/pkg/shop"
+	"sparclear/pkg/skin"
 	"sparclear/pkg/toolpath"
 	"sparclear/pkg/work"
 )
@@ -169,6 +170,7 @@ type state struct {
 	ownCutters map[string]shop.Cutter // cutters that stand in the job itself
 	res        *Result
 	layout     []placement
+	farSkin    skin.Far // of a wing, nil unknown
 }
 
 func (s *state) add(f ...diag.Finding) { s.res.Findings = append(s.res.Findings, f...) }

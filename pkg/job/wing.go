@@ -120,26 +120,17 @@ func locateWork(_ context.Context, s *state) {
 	if s.w.Sheet {
 		return
 	}
-	if len(s.file.Datums) == 0 {
+	if len(s.file.Datums)+len(s.file.Edges) == 0 {
 		s.stop("", "datum-missing", "no datum is touched, so nobody knows where the wing lies",
 			"touch two or more marks and add a [[datum]] with name, drawn and touched for each")
 		return
 	}
-	var pairs []locate.Pair
-	for i, d := range s.file.Datums {
-		key := fmt.Sprintf("datum.%d", i)
-		drawn, ok1 := s.point(key+".drawn", d.Drawn)
-		touched, ok2 := s.point(key+".touched", d.Touched)
-		if !ok1 || !ok2 {
-			return
-		}
-		p := locate.Pair{Name: d.Name, Drawn: drawn, Touched: touched, Weight: 1}
-		if d.Weight != nil {
-			p.Weight = *d.Weight
-		}
-		pairs = append(pairs, p)
+	pairs, ok1 := s.datumPairs()
+	lines, ok2 := s.edgePairs()
+	if !ok1 || !ok2 {
+		return
 	}
-	fit, l := locate.Fit(pairs, nil, locate.Options{Mirrored: s.file.Drawing.Mirrored,
+	fit, l := locate.Fit(pairs, lines, locate.Options{Mirrored: s.file.Drawing.Mirrored,
 		HandSaid: s.w.Panel != "" && s.w.SideUp != "", DatumU: s.w.Machine.Repeat})
 	for i := range l {
 		if l[i].Subject == "" {
@@ -158,74 +149,35 @@ func locateWork(_ context.Context, s *state) {
 	s.w.Register = work.Registration{Base: u.Base, Centroid: u.Centroid, Spread: u.Spread, Fixed: u.Fixed}
 }
 
-func layOutSkin(_ context.Context, s *state) {
-	if s.w.Sheet {
-		s.sheetSkin()
-		return
+// datumPairs reads the touched datums.
+func (s *state) datumPairs() ([]locate.Pair, bool) {
+	var out []locate.Pair
+	for i, d := range s.file.Datums {
+		key := fmt.Sprintf("datum.%d", i)
+		drawn, ok1 := s.point(key+".drawn", d.Drawn)
+		touched, ok2 := s.point(key+".touched", d.Touched)
+		if !ok1 || !ok2 {
+			return nil, false
+		}
+		out = append(out, locate.Pair{Name: d.Name, Drawn: drawn, Touched: touched, Weight: numberOr(d.Weight, 1)})
 	}
-	k := s.file.Skin
-	if k == nil || k.Thickness == nil {
-		s.stop("skin", "thickness-missing", "the thickness of the skin is not given", "add [skin] thickness = … (measure it at the opening)")
-		return
+	return out, true
+}
+
+// edgePairs reads the touches along drawn lines.
+func (s *state) edgePairs() ([]locate.LinePair, bool) {
+	var out []locate.LinePair
+	for i, d := range s.file.Edges {
+		key := fmt.Sprintf("edge.%d", i)
+		a, ok1 := s.point(key+".from", d.From)
+		b, ok2 := s.point(key+".to", d.To)
+		touched, ok3 := s.point(key+".touched", d.Touched)
+		if !ok1 || !ok2 || !ok3 {
+			return nil, false
+		}
+		out = append(out, locate.LinePair{Name: d.Name, A: a, B: b, Touched: touched, Offset: lengthOr(d.Offset, 0), Weight: numberOr(d.Weight, 1)})
 	}
-	if !s.positive("skin.thickness", "thickness", float64(*k.Thickness)) {
-		return
-	}
-	s.w.Thickness = float64(*k.Thickness)
-	s.w.ThickTol = lengthOr(k.ThicknessTol, 0)
-	s.w.Hollow = !k.Solid
-	switch {
-	case k.Floor != nil:
-		s.w.Floor = float64(*k.Floor)
-	case s.w.Hollow:
-		s.stop("skin", "floor-missing", "the wing is hollow and no floor is given: nothing says how deep the far skin or the wires lie",
-			"measure the inside and add [skin] floor = … (depth below the outer skin that nothing may pass), or solid = true")
-		return
-	default:
-		s.w.Floor = math.Inf(1)
-	}
-	switch {
-	case k.Heights != "":
-		src, err := s.readFile("heights", k.Heights)
-		if err != nil {
-			s.stop("skin.heights", "heights-missing", fmt.Sprintf("cannot read heights %q: %s", k.Heights, plainError(err)), "check the name; it is looked for beside the job file")
-			return
-		}
-		touches, l := skin.ReadHeights(bytes.NewReader(src), k.Heights)
-		s.add(l...)
-		if stops(l) {
-			return
-		}
-		m, l := skin.Points(touches, skin.Options{TouchU: s.w.Machine.RepeatZ})
-		s.add(l...)
-		if !stops(l) {
-			s.w.Skin = worn{m, s.w.Machine.ReversalZ}
-		}
-	case len(k.Plane) > 0:
-		var touches []skin.Touch
-		for i, p := range k.Plane {
-			if len(p) != 3 {
-				s.stop("skin.plane", "plane-broken", fmt.Sprintf("point %d of plane has %d numbers, 3 needed", i+1, len(p)), "write [x, y, z] for each touched point")
-				return
-			}
-			touches = append(touches, skin.Tch(float64(p[0]), float64(p[1]), float64(p[2])))
-		}
-		m, l := skin.Plane(touches, s.w.Machine.RepeatZ)
-		s.add(l...)
-		if !stops(l) {
-			s.w.Skin = worn{m, s.w.Machine.ReversalZ}
-		}
-	default:
-		z := 0.0
-		if k.Height != nil {
-			z = float64(*k.Height)
-		} else if s.w.Zero != "skin" {
-			s.stop("skin", "height-missing", "zero is the table and no height of the skin is given",
-				"add [skin] height, plane or heights, or set zero = \"skin\" and touch off on the skin at the opening")
-			return
-		}
-		s.w.Skin = skin.FlatWithin(z, s.w.Machine.RepeatZ, s.w.Machine.ReversalZ)
-	}
+	return out, true
 }
 
 // worn is a skin seen by a machine with lost motion in Z: the lost motion is an

@@ -1,0 +1,142 @@
+package job_test
+
+import (
+	"context"
+	"io/fs"
+	"math"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"sparclear/internal/demo"
+	"sparclear/pkg/geom"
+	"sparclear/pkg/job"
+)
+
+// resolve runs a wing job to its work value.
+func resolve(t *testing.T, text string) *job.Result {
+	t.Helper()
+	panel, err := fs.ReadFile(demo.Files, "wing/panel.dxf")
+	require.NoError(t, err)
+	heights, err := fs.ReadFile(demo.Files, "wing/heights.csv")
+	require.NoError(t, err)
+	res, err := job.Run(context.Background(), job.Request{Name: "job.toml", Files: memory{"job.toml": text, "panel.dxf": string(panel), "heights.csv": string(heights)}})
+	require.NoError(t, err)
+	return res
+}
+
+func demoJob(t *testing.T) string {
+	t.Helper()
+	b, err := fs.ReadFile(demo.Files, "wing/job.toml")
+	require.NoError(t, err)
+	return string(b)
+}
+
+const loftText = `
+[skin.loft]
+root = "2412"
+span = 620
+chord = 330
+taper = 0.75
+lead = [0, 0]
+aft_deg = 90
+tip_to = "right"
+`
+
+func TestAFloorFollowsFromTheSections(t *testing.T) {
+	text := strings.Replace(demoJob(t), "floor         = 14             # nothing below this depth: the far skin\n", "", 1)
+	require.NotContains(t, text, "floor ")
+	text = strings.Replace(text, "[[keepout]]", strings.TrimSpace(loftText)+"\n\n[[keepout]]", 1)
+	text = strings.Replace(text, `heights       = "heights.csv"  # touched on the skin: x, y, z`, "", 1)
+	text = "accept = [\"loft-untouched\", \"loft-tilt\"]\n" + text
+	res := resolve(t, text)
+	for _, f := range res.Findings {
+		assert.Falsef(t, f.Blocks(), "%v", f)
+	}
+	// NACA 2412 is 12 % thick (closed form of the family); at these cuts, 20 to
+	// 40 % of a chord of about 290 to 310 mm, that is 33 to 37 mm. Form, skin and
+	// margin come off it.
+	assert.Greater(t, res.Work.Floor, 20.0)
+	assert.Less(t, res.Work.Floor, 37.0)
+}
+
+func TestAFloorBelowTheFarSkinIsRefused(t *testing.T) {
+	text := strings.Replace(demoJob(t), "floor         = 14 ", "floor         = 60 ", 1)
+	text = strings.Replace(text, "[[keepout]]", strings.TrimSpace(loftText)+"\n\n[[keepout]]", 1)
+	assert.True(t, resolve(t, text).Findings.Has("floor-low"))
+}
+
+func TestTouchesAlongALineLocateLikeDatums(t *testing.T) {
+	text := demoJob(t)
+	full := resolve(t, text)
+	require.False(t, full.Findings.Blocks())
+	// One datum goes; two touches along the root rib stand in for it.
+	i, j := strings.Index(text, "[[datum]]\nname    = \"aileron pin\""), strings.Index(text, "[skin]")
+	f := full.Work.Frame
+	a, b := f.Apply(geom.Pt(0, 100)), f.Apply(geom.Pt(0, 250))
+	edges := ""
+	for _, p := range []geom.Point{a, b} {
+		edges += "[[edge]]\nname = \"root rib\"\nfrom = [0, 0]\nto = [0, 300]\ntouched = [" + num(p.X) + ", " + num(p.Y) + "]\n"
+	}
+	res := resolve(t, text[:i]+edges+text[j:])
+	for _, f := range res.Findings {
+		assert.Falsef(t, f.Blocks(), "%v", f)
+	}
+	assert.InDelta(t, full.Work.Frame.Turn, res.Work.Frame.Turn, 1e-4)
+}
+
+func num(v float64) string { return strconv.FormatFloat(v, 'f', 3, 64) }
+
+func TestACutWithoutTouchedHeightsNearIsAskedAbout(t *testing.T) {
+	text := strings.Replace(demoJob(t), "layer   = \"WIRE\"", "outline = \"wire-exit\"\nsizes   = { length = 9, width = 4 }\ncenter  = [500, 200]", 1)
+	res := resolve(t, text)
+	assert.True(t, res.Findings.Has("heights-unknown"), "%v", res.Findings)
+	assert.Equal(t, 3, res.Findings.ExitCode())
+}
+
+func TestWhatIsTooHighForTheWingIsAskedAbout(t *testing.T) {
+	for _, tc := range []struct {
+		fact, room, code string
+	}{
+		{"a case of the height that there is", "14", "room-left"},
+		{"a hair more", "14.01", "room-short"},
+	} {
+		t.Run(tc.fact, func(t *testing.T) {
+			text := strings.Replace(demoJob(t), "layer   = \"SERVO\"", "layer   = \"SERVO\"\nroom    = "+tc.room, 1)
+			assert.True(t, resolve(t, text).Findings.Has(tc.code))
+		})
+	}
+}
+
+// A mirrored drawing serves the other panel: areas stay, and the servo asks which
+// way it is turned.
+func TestTheOtherPanelIsCutFromTheSameDrawing(t *testing.T) {
+	own := resolve(t, demoJob(t))
+	require.False(t, own.Findings.Blocks())
+	text := strings.Replace(demoJob(t), "file = \"panel.dxf\"", "file = \"panel.dxf\"\nmirrored = true", 1)
+	// The marks as touched on the mirrored panel: the drawing reflected about X.
+	mirror := geom.Rigid{Mirror: true, Turn: own.Work.Frame.Turn, Shift: geom.Pt(61.35, 442.80)}
+	for _, d := range own.Work.Datums {
+		p := mirror.Apply(d.Drawn)
+		text = strings.Replace(text, "touched = ["+num2(d.Touched.X)+", "+num2(d.Touched.Y)+"]", "touched = ["+num(p.X)+", "+num(p.Y)+"]", 1)
+	}
+	text = strings.Replace(text, `heights       = "heights.csv"  # touched on the skin: x, y, z`, "height = 38", 1)
+	res := resolve(t, text)
+	assert.True(t, res.Findings.Has("servo-rule"), "%v", res.Findings)
+	ruled := strings.Replace(text, "layer   = \"SERVO\"", "layer   = \"SERVO\"\npanels  = \"turn\"", 1)
+	res = resolve(t, ruled)
+	for _, f := range res.Findings {
+		assert.Falsef(t, f.Blocks(), "%v", f)
+	}
+	for i, c := range res.Work.Cuts {
+		for k, g := range c.Regions {
+			assert.InDelta(t, own.Work.Cuts[i].Regions[k].Area(), g.Area(), 1e-9*math.Abs(g.Area()), c.Name)
+			assert.Positive(t, g.Outer.Area(), "outer contours run counter-clockwise on either panel")
+		}
+	}
+}
+
+func num2(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) }
