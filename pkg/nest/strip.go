@@ -94,7 +94,8 @@ func (t *strip) restore(s solution) {
 // of the failed states by a swap of two large parts (Gardeyn et al. 2025,
 // algorithms 11 and 12).
 func (t *strip) explore(from solution, until float64) solution {
-	const least, most = 0.001, 0.02
+	const least = 0.001
+	most := 0.02 // falls with every failure of a longer step
 	best := from
 	ratio := most / 2
 	type failed struct {
@@ -110,7 +111,11 @@ func (t *strip) explore(from solution, until float64) solution {
 				break
 			}
 		}
-		if t.separate(3, 200, until) {
+		strikes, patience := 3, 200
+		if ratio > least { // a long step must come easily
+			strikes, patience = 1, 50
+		}
+		if t.separate(strikes, patience, until) {
 			best = t.solution()
 			t.report("explore", best.len)
 			pool = pool[:0]
@@ -121,7 +126,8 @@ func (t *strip) explore(from solution, until float64) solution {
 			break
 		}
 		if ratio > least { // too greedy: a smaller step from the best
-			ratio = math.Max(least, ratio/3)
+			most = math.Max(least, ratio/2)
+			ratio = math.Max(least, ratio/4)
 			pool = pool[:0]
 			continue
 		}
