@@ -65,6 +65,9 @@ func (j *job) numbersHold() bool {
 			return j.numberHolds(number{"option " + k, v, true})
 		}
 	}
+	if !j.optionsHold() {
+		return false
+	}
 	if c.Ramp >= math.Pi/2 && !drill {
 		return j.refuseNumber("ramp angle", c.Ramp*180/math.Pi, "below 90°")
 	}

@@ -81,6 +81,7 @@ func TestImpossibleCutsAreRefused(t *testing.T) {
 		{"passes-too-many", diag.Stop, work.Drill, "pecks by a slip of the pen", func(_ *work.Work, c *work.Cut) { c.Peck, c.Points = 0.001, []geom.Point{{}} }},
 		{"cut-empty", diag.Stop, work.Opening, "nothing to cut", func(_ *work.Work, c *work.Cut) { c.Regions = nil }},
 		{"kind-unknown", diag.Stop, "carve", "a kind that there is not", func(*work.Work, *work.Cut) {}},
+		{"option-unknown", diag.Stop, work.Opening, "a mistyped option", func(_ *work.Work, c *work.Cut) { c.Options = map[string]float64{"overlp": 2} }},
 		{"relief-unknown", diag.Stop, work.Opening, "a relief that there is not", func(_ *work.Work, c *work.Cut) { c.Relief = "dogbon" }},
 		{"cutter-missing", diag.Stop, work.Opening, "a cutter that there is not", func(_ *work.Work, c *work.Cut) { c.Cutter = 3 }},
 		{"cutter-cannot-mill", diag.Stop, work.Opening, "milling with a drill", func(w *work.Work, c *work.Cut) { w.Cutters[0] = drill; c.Limit = 9 }},
