@@ -38,13 +38,13 @@ func Drawing(d *drawing.Drawing) ([]byte, error) {
 		if len(o.Chain) > 0 {
 			for _, e := range []geom.Point{o.Chain[0].Point, o.Chain[len(o.Chain)-1].Point} {
 				q := p.at(e)
-				v.dot(q.X-4, q.Y, warnC)
+				v.dot(q, warnC)
 			}
 		}
 	}
 	for _, o := range d.Points {
 		q := p.at(o.Point)
-		v.dot(q.X-4, q.Y, entryC)
+		v.dot(q, entryC)
 	}
 	v.text(frame.Min.X, frame.Max.Y+4, 13, canvas.Left, true, ink, d.Name)
 	v.text(frame.Min.X, 6, 8, canvas.Left, false, ink, fmt.Sprintf("%s, units %s; open chains dashed, their ends dotted", d.Format, unitsOr(d.Units)))

@@ -235,7 +235,7 @@ func filmCutterOf(c shop.Cutter, holder shop.Holder) filmCutter {
 }
 
 func (s Scene) filmMember(m keepout.Volume, clamp bool) filmMember {
-	f := filmMember{Name: m.Name, Clamp: clamp, From: m.From, To: math.Min(m.To, 1000), Needed: planView{Scene: s}.needed(m), Rings: [][]float64{}}
+	f := filmMember{Name: m.Name, Clamp: clamp, From: m.From, To: math.Min(m.To, 1000), Needed: s.needed(m), Rings: [][]float64{}}
 	for _, g := range m.Footprint {
 		f.Rings = append(f.Rings, rings(g.Contours())...)
 	}

@@ -2,11 +2,17 @@ package picture
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
+	"html"
 	"image/color"
+	"image/png"
 	"math"
+	"regexp"
 
 	"github.com/tdewolff/canvas"
+	"github.com/tdewolff/canvas/renderers/pdf"
+	"github.com/tdewolff/canvas/renderers/rasterizer"
 	"github.com/tdewolff/canvas/renderers/svg"
 	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/gofont/goregular"
@@ -16,11 +22,23 @@ import (
 
 // page draws on paper (mm, Y up) what lies on the machine (mm), at one scale.
 type page struct {
-	c     *canvas.Canvas
-	ctx   *canvas.Context
-	face  *canvas.FontFamily
-	scale float64    // paper mm per machine mm
-	shift geom.Point // paper place of the machine's origin
+	c       *canvas.Canvas
+	ctx     *canvas.Context
+	face    *canvas.FontFamily
+	scale   float64    // paper mm per machine mm
+	shift   geom.Point // paper place of the machine's origin
+	written []written  // every text on the page, so that tests can look for overlaps
+}
+
+// written is a text and the room that it takes on paper.
+type written struct {
+	text   string
+	box    geom.Box
+	x, y   float64 // on the line of the letters' feet
+	size   float64 // points
+	align  canvas.TextAlign
+	bold   bool
+	colour color.RGBA
 }
 
 // newPage lays the window of the machine into the frame of the paper.
@@ -64,8 +82,20 @@ func (p *page) pen(c color.Color, width float64, dashes ...float64) {
 	p.ctx.SetStrokeJoiner(canvas.RoundJoin)
 	if len(dashes) > 0 {
 		p.ctx.SetStrokeCapper(canvas.ButtCap)
-		p.ctx.SetDashes(0, dashes...)
+		parts := make([]float64, len(dashes)) // canvas counts dashes in widths of the line
+		for i, d := range dashes {
+			parts[i] = d / width
+		}
+		p.ctx.SetDashes(0, parts...)
 	}
+}
+
+// brush fills and strokes at once.
+func (p *page) brush(fill, stroke color.Color, width float64) {
+	p.ctx.ResetStyle()
+	p.ctx.SetFillColor(fill)
+	p.ctx.SetStrokeColor(stroke)
+	p.ctx.SetStrokeWidth(width)
 }
 
 // edge appends a segment to a path that already stands at its start.
@@ -109,30 +139,160 @@ func (p *page) chain(c geom.Chain) *canvas.Path {
 	return path
 }
 
+// straight draws one line on paper with the pen in hand.
+func (p *page) straight(a, b geom.Point) { p.polyline(a, b) }
+
+// polyline draws a chain of straight lines on paper with the pen in hand.
+func (p *page) polyline(qs ...geom.Point) {
+	path := &canvas.Path{}
+	for i, q := range qs {
+		if i == 0 {
+			path.MoveTo(q.X, q.Y)
+		} else {
+			path.LineTo(q.X, q.Y)
+		}
+	}
+	p.draw(path)
+}
+
+// rect draws a rectangle of the paper.
+func (p *page) rect(b geom.Box) {
+	s := b.Size()
+	p.draw(canvas.Rectangle(s.X, s.Y).Translate(b.Min.X, b.Min.Y))
+}
+
 func (p *page) draw(path *canvas.Path) {
 	if !path.Empty() {
 		p.ctx.DrawPath(0, 0, path)
 	}
 }
 
-// text writes at a paper place; size in points.
-func (p *page) text(x, y, size float64, align canvas.TextAlign, bold bool, c color.Color, s string) {
+// fontWidth is how much wider than ours the reader's sans-serif may be: the SVG
+// names no font of its own.
+const fontWidth = 1.16
+
+// boldWidth is what bold letters add to that.
+const boldWidth = 1.07
+
+// pointMM is a typographic point.
+const pointMM = 25.4 / 72
+
+// textSize returns the room that a text takes on paper, mm; size in points.
+func (p *page) textSize(size float64, bold bool, s string) geom.Point {
+	w := p.letterWidth(size, bold, s) * fontWidth
+	if bold {
+		w *= boldWidth
+	}
+	return geom.Pt(w, size*pointMM)
+}
+
+// letterWidth is how long a text is in our own font, mm.
+func (p *page) letterWidth(size float64, bold bool, s string) float64 {
 	style := canvas.FontRegular
 	if bold {
 		style = canvas.FontBold
 	}
-	p.ctx.DrawText(x, y, canvas.NewTextLine(p.face.Face(size, c, style), s, align))
+	return p.face.Face(size, ink, style).TextWidth(s)
 }
 
-// svg renders the page.
+// text writes at a paper place, on the line of the letters' feet; size in points.
+// Texts come to lie over everything else.
+func (p *page) text(x, y, size float64, align canvas.TextAlign, bold bool, c color.RGBA, s string) {
+	if s == "" {
+		return
+	}
+	d := p.textSize(size, bold, s)
+	left := x
+	switch align {
+	case canvas.Center:
+		left = x - d.X/2
+	case canvas.Right:
+		left = x - d.X
+	}
+	box := geom.Box{Min: geom.Pt(left, y-0.2*d.Y), Max: geom.Pt(left+d.X, y+0.8*d.Y)}
+	p.written = append(p.written, written{s, box, x, y, size, align, bold, c})
+}
+
+// letter draws the texts on the canvas, for the forms that carry their fonts.
+func (p *page) letter() {
+	for _, w := range p.written {
+		style := canvas.FontRegular
+		if w.bold {
+			style = canvas.FontBold
+		}
+		p.ctx.DrawText(w.x, w.y, canvas.NewTextLine(p.face.Face(w.size, w.colour, style), w.text, w.align))
+	}
+}
+
+// fit shortens a text to a width on paper, mm.
+func (p *page) fit(s string, size, width float64) string {
+	if p.textSize(size, false, s).X <= width {
+		return s
+	}
+	r := []rune(s)
+	for len(r) > 1 && p.textSize(size, false, string(r)+"…").X > width {
+		r = r[:len(r)-1]
+	}
+	return string(r) + "…"
+}
+
+// svg renders the page. Its texts stay texts, for those who search or listen; they
+// keep the width that they were given whatever sans-serif the reader has.
 func (p *page) svg() ([]byte, error) {
 	var b bytes.Buffer
-	o := svg.DefaultOptions
-	o.EmbedFonts = false // any sans-serif of the reader's system serves
-	r := svg.New(&b, p.c.W, p.c.H, &o)
+	r := svg.New(&b, p.c.W, p.c.H, nil)
 	p.c.RenderTo(r)
 	if err := r.Close(); err != nil {
 		return nil, fmt.Errorf("render SVG: %w", err)
+	}
+	body, ok := bytes.CutSuffix(bytes.TrimSpace(b.Bytes()), []byte("</svg>"))
+	if !ok {
+		return nil, errors.New("render SVG: no end")
+	}
+	out := bytes.NewBuffer(body)
+	for _, w := range p.written {
+		anchor, weight := "start", ""
+		switch w.align {
+		case canvas.Center:
+			anchor = "middle"
+		case canvas.Right:
+			anchor = "end"
+		}
+		if w.bold {
+			weight = ` font-weight="bold"`
+		}
+		width := p.letterWidth(w.size, w.bold, w.text)
+		fmt.Fprintf(out, "\n<text x=\"%.2f\" y=\"%.2f\" font-family=\"sans-serif\" font-size=\"%.2f\"%s fill=\"#%02x%02x%02x\" text-anchor=\"%s\" textLength=\"%.2f\" lengthAdjust=\"spacingAndGlyphs\">%s</text>",
+			w.x, p.c.H-w.y, w.size*pointMM, weight, w.colour.R, w.colour.G, w.colour.B, anchor, width, html.EscapeString(w.text))
+	}
+	out.WriteString("\n</svg>\n")
+	return out.Bytes(), nil
+}
+
+// creationDate is the only thing in a PDF page that the clock decides.
+var creationDate = regexp.MustCompile(`D:\d{14}(Z|[+-]\d{4})`)
+
+// pdf renders the page, its fonts inside.
+func (p *page) pdf() ([]byte, error) {
+	p.letter()
+	var b bytes.Buffer
+	r := pdf.New(&b, p.c.W, p.c.H, nil)
+	p.c.RenderTo(r)
+	if err := r.Close(); err != nil {
+		return nil, fmt.Errorf("render PDF: %w", err)
+	}
+	// Same length, since the file holds the offsets of its parts.
+	return creationDate.ReplaceAllFunc(b.Bytes(), func(d []byte) []byte {
+		return append([]byte("D:20000101000000Z"), bytes.Repeat([]byte{' '}, len(d)-17)...)
+	}), nil
+}
+
+// png renders the page at a number of pixels to the mm.
+func (p *page) png(perMM float64) ([]byte, error) {
+	p.letter()
+	var b bytes.Buffer
+	if err := png.Encode(&b, rasterizer.Draw(p.c, canvas.DPMM(perMM), canvas.DefaultColorSpace)); err != nil {
+		return nil, fmt.Errorf("render PNG: %w", err)
 	}
 	return b.Bytes(), nil
 }

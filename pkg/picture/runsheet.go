@@ -16,6 +16,9 @@ import (
 // with what margin, what was accepted, what was checked and what was not, and
 // cautions with their sources.
 func RunSheet(s Scene) ([]byte, error) {
+	if _, err := s.runs(); err != nil {
+		return nil, err
+	}
 	d := newSheet(s.Work.Title)
 	d.setUp(s)
 	d.cutters(s)

@@ -3,10 +3,12 @@ package picture
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"sparclear/pkg/geom"
 	"sparclear/pkg/rs274"
 	"sparclear/pkg/shop"
+	"sparclear/pkg/work"
 )
 
 // run is one program read back, with what pictures need of every move.
@@ -14,6 +16,7 @@ type run struct {
 	file  string
 	moves []step
 	play  *rs274.Replay
+	times rs274.Times
 }
 
 // step is one move in the plane with its depth below the local skin at both ends.
@@ -27,6 +30,7 @@ type step struct {
 	whole      bool // a full turn: seg's ends meet
 	center     geom.Point
 	ccw        bool
+	cut        string // name of the cut that it belongs to, "" unknown
 }
 
 // runs reads the programs of a scene back. Pictures show the text, not the plan.
@@ -37,13 +41,98 @@ func (s Scene) runs() ([]run, error) {
 		if l.Blocks() {
 			return nil, fmt.Errorf("%s cannot be read back: %w", p.File, l.Sorted()[len(l)-1])
 		}
-		r := run{file: p.File, play: replay}
-		for _, m := range replay.Moves {
-			r.moves = append(r.moves, s.step(m, replay.States[m.State]))
+		r := run{file: p.File, play: replay, times: rs274.TimesOf(replay, s.Work.Machine)}
+		names, cut := s.headings(replay), ""
+		for i, m := range replay.Moves {
+			for len(names) > 0 && int(names[0].before) <= i {
+				cut, names = names[0].cut, names[1:]
+			}
+			st := s.step(m, replay.States[m.State])
+			if st.cut = cut; cut == "" && !st.rapid {
+				st.cut = s.cutAt(st.seg.A)
+			}
+			r.moves = append(r.moves, st)
 		}
 		out = append(out, r)
 	}
 	return out, nil
+}
+
+// heading is a comment in a program that names the cut that follows.
+type heading struct {
+	before int32
+	cut    string
+}
+
+// headings finds the comments "name of a cut: …" of a program. A program that
+// has none (one from outside) gets its cuts by what lies nearest.
+func (s Scene) headings(r *rs274.Replay) (out []heading) {
+	for _, e := range r.Events {
+		if e.Kind != rs274.Comment {
+			continue
+		}
+		best := ""
+		for _, c := range s.Work.Cuts {
+			if strings.HasPrefix(e.Text, c.Name+": ") && len(c.Name) > len(best) {
+				best = c.Name
+			}
+		}
+		if best != "" {
+			out = append(out, heading{e.Before, best})
+		}
+	}
+	return out
+}
+
+// cutAt names the cut whose outline, line or point lies nearest.
+func (s Scene) cutAt(q geom.Point) string {
+	best, name := math.Inf(1), ""
+	for _, c := range s.Work.Cuts {
+		if d := distToCut(c, q); d < best {
+			best, name = d, c.Name
+		}
+	}
+	return name
+}
+
+func distToCut(c work.Cut, q geom.Point) float64 {
+	d := math.Inf(1)
+	for _, g := range c.Regions {
+		for _, ct := range g.Contours() {
+			d = math.Min(d, ct.Dist(q))
+		}
+	}
+	for _, ch := range c.Chains {
+		for _, e := range ch.Segs() {
+			d = math.Min(d, e.Dist(q))
+		}
+	}
+	for _, p := range c.Points {
+		d = math.Min(d, p.Dist(q))
+	}
+	return d
+}
+
+// order lists the cuts as the programs come to them, each once, with the place
+// where its first move begins.
+func order(rs []run) (out []ordered) {
+	seen := map[string]bool{}
+	for _, r := range rs {
+		for _, m := range r.moves {
+			if m.rapid || m.cut == "" || m.deepest() <= 0 || seen[m.cut] {
+				continue
+			}
+			seen[m.cut] = true
+			out = append(out, ordered{m.cut, m.cutter, m.seg.A})
+		}
+	}
+	return out
+}
+
+type ordered struct {
+	name   string
+	cutter int
+	at     geom.Point
 }
 
 func (s Scene) step(m rs274.Move, st rs274.State) step {
@@ -116,10 +205,14 @@ func (s Scene) window(rs []run) geom.Box {
 			}
 		}
 	}
+	if b.Empty() {
+		b = b.Extend(geom.Point{})
+	}
 	if s.Work.Sheet {
 		for _, g := range s.Work.Stock {
 			b = b.Union(g.Bounds())
 		}
+		return b.Grow(math.Max(2, 0.04*math.Max(b.Size().X, b.Size().Y)))
 	}
 	return b.Grow(math.Max(4, 0.12*math.Max(b.Size().X, b.Size().Y)))
 }
