@@ -72,15 +72,16 @@ func run(args []string) error {
 	return nil
 }
 
-// read returns one region that holds every contour: the offset does not ask
-// which hole belongs to which outer contour.
+// read returns the outer contours as regions. All holes go to the first one: the
+// offset of all together does not ask which hole belongs where.
 func read(name string) ([]geom.Region, error) {
 	f, err := os.Open(name)
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
-	var g geom.Region
+	var gs []geom.Region
+	var holes []geom.Contour
 	sc := bufio.NewScanner(f)
 	sc.Buffer(make([]byte, 1<<20), 1<<30)
 	for sc.Scan() {
@@ -99,13 +100,17 @@ func read(name string) ([]geom.Region, error) {
 			}
 			c[i] = geom.Vertex{Point: geom.Pt(v[0], v[1]), Bulge: v[2]}
 		}
-		if g.Outer == nil {
-			g.Outer = c
-		} else {
-			g.Holes = append(g.Holes, c)
+		if c.Area() < 0 {
+			holes = append(holes, c)
+			continue
 		}
+		gs = append(gs, geom.Region{Outer: c})
 	}
-	return []geom.Region{g}, sc.Err()
+	if len(gs) == 0 {
+		return nil, fmt.Errorf("%s: no outer contour", name)
+	}
+	gs[0].Holes = holes
+	return gs, sc.Err()
 }
 
 func write(name string, gs []geom.Region) (verts, contours int, err error) {

@@ -14,8 +14,8 @@ import (
 // handed to geom.Nest, which knows crossings from touches.
 type nesting struct {
 	loops  []loop
-	index  *geom.Index
-	owner  []int32 // loop of a segment
+	tree   *segTree
+	bounds geom.Box
 	box    []geom.Box
 	area   []float64
 	parent []int32
@@ -33,19 +33,14 @@ const (
 func newNesting(loops []loop) *nesting {
 	n := &nesting{loops: loops, box: make([]geom.Box, len(loops)), area: make([]float64, len(loops)),
 		parent: make([]int32, len(loops)), state: make([]uint8, len(loops)), left: make([]geom.Point, len(loops))}
-	cs := make([]geom.Contour, len(loops))
-	total := geom.EmptyBox()
+	n.bounds = geom.EmptyBox()
 	for i, l := range loops {
-		cs[i] = l.c
 		n.box[i], n.area[i] = l.c.Bounds(), l.c.Area()
-		total = total.Union(n.box[i])
+		n.bounds = n.bounds.Union(n.box[i])
 		n.left[i] = leftmost(l.c, n.box[i].Min.X)
-		for range l.c {
-			n.owner = append(n.owner, int32(i))
-		}
 	}
-	n.index = geom.NewIndex(cs...)
-	s := total.Size()
+	n.tree = newSegTree(loops)
+	s := n.bounds.Size()
 	n.step = max(math.Sqrt(s.X*s.Y/float64(max(1, len(loops)))), s.X/1e6, sameEnd)
 	return n
 }
@@ -94,7 +89,7 @@ func (n *nesting) parentOf(i int32) int32 {
 	}
 	n.state[i], n.parent[i] = settling, -1
 	p := n.left[i]
-	end := n.index.Bounds().Min.X
+	end := n.bounds.Min.X
 	for w := n.step; ; w *= 4 {
 		from := p.X - w
 		if k, inside, ok := n.lookLeft(i, p, from); ok {
@@ -128,12 +123,12 @@ func (n *nesting) depths() []int {
 // than from, and whether the place right of that edge lies inside the loop.
 func (n *nesting) lookLeft(i int32, p geom.Point, from float64) (loop int32, inside, ok bool) {
 	best := math.Inf(-1)
-	n.index.Each(geom.Box{Min: geom.Pt(from, p.Y), Max: geom.Pt(p.X+1e-9, p.Y)}, func(s int) bool {
-		k := n.owner[s]
+	n.tree.each(geom.Box{Min: geom.Pt(from, p.Y), Max: geom.Pt(p.X+1e-9, p.Y)}, func(s int32) bool {
+		k := n.tree.owner[s]
 		if k == i {
 			return true
 		}
-		crossingsAt(n.index.Seg(s), p.Y, func(x float64, up bool) {
+		crossingsAt(n.tree.seg(s), p.Y, func(x float64, up bool) {
 			if x > p.X+1e-9 || x < from || x < best-1e-9 {
 				return
 			}
@@ -213,34 +208,36 @@ func (n *nesting) touching() (groups [][]int32, twin []bool) {
 		}
 		return i
 	}
-	first := make([]int32, len(n.loops)) // first segment of each loop
-	for s := len(n.owner) - 1; s >= 0; s-- {
-		first[n.owner[s]] = int32(s)
-	}
 	tested := map[[2]int32]bool{}
-	tests := 300*len(n.owner) + 1_000_000
-	for s := range n.owner {
-		a := n.owner[s]
+	tree := n.tree
+	tests := 300*len(tree.owner) + 1_000_000
+	for s := range int32(len(tree.owner)) {
+		a := tree.owner[s]
 		if twin[a] {
 			continue
 		}
-		seg := n.index.Seg(s)
-		n.index.Each(seg.Bounds().Grow(sameEnd), func(t int) bool {
-			b := n.owner[t]
+		seg := tree.seg(s)
+		box := seg.Bounds().Grow(sameEnd)
+		tree.each(box, func(t int32) bool {
+			b := tree.owner[t]
 			if t <= s || twin[b] || a == b && met[a] {
+				return true
+			}
+			other := tree.seg(t)
+			if !other.Bounds().Overlaps(box) {
 				return true
 			}
 			if tests--; tests < 0 {
 				return false
 			}
 			if a == b {
-				met[a] = n.meetsItself(seg, n.index.Seg(t), s, t, int(first[a]), len(n.loops[a].c))
+				met[a] = meetsItself(seg, other, t == s+1, s == tree.first[a] && int(t-s) == len(n.loops[a].c)-1)
 				return true
 			}
 			if root(a) == root(b) && tested[[2]int32{a, b}] {
 				return true
 			}
-			if len(seg.Meet(n.index.Seg(t))) == 0 {
+			if len(seg.Meet(other)) == 0 {
 				return true
 			}
 			if key := [2]int32{a, b}; !tested[key] {
@@ -272,10 +269,11 @@ func (n *nesting) touching() (groups [][]int32, twin []bool) {
 }
 
 // meetsItself tells whether two edges of one contour meet elsewhere than at the
-// corner between them.
-func (n *nesting) meetsItself(a, b geom.Seg, s, t, first, count int) bool {
-	next := t == s+1
-	around := s == first && t == first+count-1
+// corner between them: b is the one after a, or the last where a is the first.
+func meetsItself(a, b geom.Seg, next, around bool) bool {
+	if (next != around) && a.Bulge == 0 && b.Bulge == 0 {
+		return a.B.Sub(a.A).Cross(b.B.Sub(b.A)) == 0 && a.B.Sub(a.A).Dot(b.B.Sub(b.A)) < 0
+	}
 	for _, p := range a.Meet(b) {
 		if next && p.Dist(a.B) <= sameEnd || around && p.Dist(a.A) <= sameEnd {
 			continue

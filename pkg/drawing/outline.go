@@ -35,17 +35,25 @@ func (b *builder) outline() {
 		}
 	}
 	sort.Slice(order, func(i, k int) bool { return b.layers[order[i]].Name < b.layers[order[k]].Name })
+	works := make([]*layerWork, 0, len(order))
 	for _, id := range order {
-		b.outlineLayer(j, int32(id), byLayer[id])
+		works = append(works, b.outlineLayer(j, int32(id), byLayer[id]))
+		byLayer[id] = nil
 	}
-	j.tell()
+	b.pieces = pieceList{} // the loops hold all there is from here on
+	for i, w := range works {
+		w.joiner = nil
+		w.finish()
+		works[i] = nil
+	}
+	b.tellJoining()
 }
 
 // outlineLayer makes the outlines of one layer: what is drawn twice goes, ends
 // that meet are tied, and what stays open is looked at once more for pieces
 // that lie on others.
-func (b *builder) outlineLayer(j *joiner, layer int32, curves []int32) {
-	w := &layerWork{joiner: j, layer: layer}
+func (b *builder) outlineLayer(j *joiner, layer int32, curves []int32) *layerWork {
+	w := &layerWork{joiner: j, b: b, layer: layer}
 	w.duplicates(curves)
 	var loose []int32
 	for _, k := range curves {
@@ -91,7 +99,7 @@ func (b *builder) outlineLayer(j *joiner, layer int32, curves []int32) {
 		}
 		w.open(segs, w.firstCurve(s), s)
 	}
-	w.finish()
+	return w
 }
 
 // joined ties the ends of the pieces and returns the strands that come of it.
@@ -124,6 +132,7 @@ func (w *layerWork) joined(loose []int32) []strand {
 // layerWork gathers the loops and chains of one layer.
 type layerWork struct {
 	*joiner
+	b        *builder
 	layer    int32
 	loops    []loop
 	chains   []OpenChain
@@ -307,11 +316,22 @@ func (w *layerWork) finish() {
 	first := len(b.d.Outlines)
 	outer := make([]int, len(w.loops))
 	depth := n.depths()
-	for i, l := range w.loops {
-		if depth[i]%2 == 1 {
-			continue
+	var outers []int
+	for i := range w.loops {
+		if depth[i]%2 == 0 {
+			outers = append(outers, i)
 		}
+	}
+	slices.SortFunc(outers, func(x, y int) int {
+		if c := cmp.Compare(n.area[y], n.area[x]); c != 0 {
+			return c
+		}
+		return comparePoints(w.loops[x].c[0].Point, w.loops[y].c[0].Point)
+	})
+	b.d.Outlines = slices.Grow(b.d.Outlines, len(outers))
+	for _, i := range outers {
 		outer[i] = len(b.d.Outlines)
+		l := w.loops[i]
 		k := b.curves[l.curve]
 		b.d.Outlines = append(b.d.Outlines, Outline{Layer: name, Handle: handleText(k.handle), Line: int(k.line),
 			Region: geom.Region{Outer: l.c}})
@@ -329,12 +349,6 @@ func (w *layerWork) finish() {
 			o.Crosses = o.Crosses || o.Region.Dist(p) < 1e-4
 		}
 	}
-	slices.SortStableFunc(b.d.Outlines[first:], func(x, y Outline) int {
-		if c := cmp.Compare(y.Region.Outer.Area(), x.Region.Outer.Area()); c != 0 {
-			return c
-		}
-		return comparePoints(x.Region.Outer[0].Point, y.Region.Outer[0].Point)
-	})
 	slices.SortStableFunc(w.chains, func(x, y OpenChain) int {
 		if c := comparePoints(x.Chain[0].Point, y.Chain[0].Point); c != 0 {
 			return c
@@ -457,9 +471,9 @@ func (w *layerWork) tellOpen() {
 	}
 }
 
-// tell reports what joining did, once for the drawing.
-func (j *joiner) tell() {
-	b, r := j.b, &j.b.d.Join
+// tellJoining reports what joining did, once for the drawing.
+func (b *builder) tellJoining() {
+	r := &b.d.Join
 	add := func(code string, sev diag.Severity, msg, help string) *diag.Finding {
 		b.found.Add(diag.Finding{Code: code, Severity: sev, Subject: b.name, Message: msg, Help: help})
 		return &b.found[len(b.found)-1]

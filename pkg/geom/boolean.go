@@ -78,11 +78,21 @@ func combineLoops(a, b []Region, want func(inA, inB bool) bool) ([]Contour, int,
 	}.On(fault.X, fault.Y)
 }
 
+// contoursOf returns all contours of regions, outer ones counter-clockwise and
+// holes clockwise, however they were built.
 func contoursOf(gs []Region) []Contour {
 	var out []Contour
 	for _, g := range gs {
+		if g.Outer.Area() < 0 {
+			g.Outer = g.Outer.Reverse()
+		}
 		out = append(out, g.Outer)
-		out = append(out, g.Holes...)
+		for _, h := range g.Holes {
+			if h.Area() > 0 {
+				h = h.Reverse()
+			}
+			out = append(out, h)
+		}
 	}
 	return out
 }

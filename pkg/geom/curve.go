@@ -50,7 +50,7 @@ func appendCurves(cs []curve, s Seg) []curve {
 		return append(cs, newCurve(s))
 	}
 	m := s.Mid()
-	b := math.Tan(math.Atan(s.Bulge) / 2)
+	b := s.Bulge / (1 + math.Sqrt(1+float64(s.Bulge*s.Bulge))) // tangent of half the angle
 	return append(cs, newCurve(Seg{s.A, m, b}), newCurve(Seg{m, s.B, b}))
 }
 

@@ -525,19 +525,21 @@ func (g *graph) appendRun(out []Vertex, ps []piece, run []int32) []Vertex {
 	if len(run) == 1 {
 		return append(out, Vertex{a, g.seg(first).Bulge})
 	}
-	turn := 0.0 // a quarter of it
+	// The quarter angles of the pieces add up by multiplying 1 + i bulge: no
+	// trigonometry, whose last bits differ between processors.
+	z := Point{1, 0}
 	for _, k := range run {
-		turn += math.Atan(g.seg(&ps[k]).Bulge)
+		b := g.seg(&ps[k]).Bulge
+		z = Point{z.X - float64(b*z.Y), z.Y + float64(b*z.X)}.Unit()
 	}
-	if math.Abs(turn) <= math.Pi/4+1e-9 {
-		return append(out, Vertex{a, math.Tan(turn)})
+	if z.X > 0 && math.Abs(z.Y) <= z.X*(1+1e-9) {
+		return append(out, Vertex{a, z.Y / z.X})
 	}
 	// more than half a turn: two halves, the middle on the circle
-	m := Seg{a, g.at[ps[run[len(run)-1]].to], math.Tan(turn)}.Mid()
-	if math.Abs(turn) > 1.3 { // about a full turn: the ends tell little
-		cen := c.A.Add(c.C)
-		m = cen.Add(rotate(a.Sub(cen), 2*turn))
-	}
-	h := math.Tan(turn / 2)
+	cen := c.A.Add(c.C)
+	v := a.Sub(cen)
+	k := Point{float64(z.X*z.X) - float64(z.Y*z.Y), 2 * z.X * z.Y} // half of the turn
+	m := Point{cen.X + (float64(v.X*k.X) - float64(v.Y*k.Y)), cen.Y + (float64(v.X*k.Y) + float64(v.Y*k.X))}
+	h := z.Y / (1 + z.X) // tangent of half of the quarter
 	return append(out, Vertex{a, h}, Vertex{m, h})
 }

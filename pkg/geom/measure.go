@@ -50,9 +50,9 @@ func (g Region) Moments() Moments {
 		return Moments{Center: o}
 	}
 	cx, cy := sx/m.Area, sy/m.Area
-	m.XX -= m.Area * cx * cx
-	m.YY -= m.Area * cy * cy
-	m.XY -= m.Area * cx * cy
+	m.XX -= float64(m.Area * cx * cx)
+	m.YY -= float64(m.Area * cy * cy)
+	m.XY -= float64(m.Area * cx * cy)
 	m.Center = Point{o.X + cx, o.Y + cy}
 	return m
 }

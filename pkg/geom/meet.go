@@ -142,8 +142,9 @@ func circlesApart(a, b *curve, t float64) bool {
 	d := float64(x*x) + float64(y*y)
 	r, s := math.Abs(a.R), math.Abs(b.R)
 	// far centres cost digits: leave room for them
-	far := r + s + t + 1e-15*(r+s)
-	in := math.Abs(r-s) - t - 1e-15*(r+s)
+	digits := 1e-15 * (r + s)
+	far := r + s + t + float64(digits)
+	in := math.Abs(r-s) - t - float64(digits)
 	return d > far*far || in > 0 && d < in*in
 }
 

@@ -182,6 +182,17 @@ func TestOffsetDoesNotDependOnTheOrderOfContours(t *testing.T) {
 	}
 }
 
+func TestOrientationIsRestored(t *testing.T) {
+	g := NewRegion(Rect(0, 0, 30, 20), Circle(Pt(10, 10), 4))
+	wrong := Region{Outer: g.Outer.Reverse(), Holes: []Contour{g.Holes[0].Reverse()}}
+	for _, d := range []float64{1, -1} {
+		assert.InDelta(t, areaOf(mustOffset(t, g, d)), areaOf(mustOffset(t, wrong, d)), 1e-9, "%g mm: mm²", d)
+	}
+	both, err := Intersect([]Region{g}, []Region{wrong})
+	require.NoError(t, err)
+	assert.InDelta(t, g.Area(), areaOf(both), 1e-9, "mm²")
+}
+
 func TestOffsetterGivesWhatOffsetGives(t *testing.T) {
 	g := NewRegion(RoundRect(0, 0, 80, 50, 6), Circle(Pt(30, 25), 8))
 	o, err := NewOffsetter(g)

@@ -139,7 +139,7 @@ func fitArc(c Contour, i, j int, tol float64) (float64, bool) {
 	}
 	s := Seg{a, b, bulge}
 	// the run must be about as long as the arc, or it folds
-	if l := s.Length(); length > 1.05*l+tol || l > 1.05*length+tol {
+	if l := s.Length(); length > float64(1.05*l)+tol || l > float64(1.05*length)+tol {
 		return 0, false
 	}
 	v := newCurve(s)

@@ -228,7 +228,7 @@ func (t *tree) count0() int32 { return t.count[0] }
 func (k *capsule) reach(c *curve) float64 {
 	d := math.Max(k.dist(c.A), k.dist(c.B))
 	if c.R != 0 { // add the sagitta
-		d += c.L / 2 * math.Abs(c.bulge(c.A, c.B))
+		d += float64(c.L / 2 * math.Abs(c.bulge(c.A, c.B)))
 	}
 	return d
 }

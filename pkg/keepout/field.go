@@ -1,8 +1,9 @@
 package keepout
 
 import (
+	"cmp"
 	"math"
-	"sort"
+	"slices"
 
 	"sparclear/pkg/geom"
 )
@@ -86,12 +87,13 @@ func (f *Field) split(node int, idx []int, all []geom.Box, base int) {
 		return
 	}
 	size := b.Size()
-	sort.SliceStable(idx, func(i, j int) bool {
-		p, q := all[idx[i]].Center(), all[idx[j]].Center()
-		if size.X >= size.Y {
-			return p.X < q.X
+	wide := size.X >= size.Y
+	slices.SortFunc(idx, func(i, j int) int {
+		p, q := all[i].Center(), all[j].Center()
+		if !wide {
+			p.X, q.X = p.Y, q.Y
 		}
-		return p.Y < q.Y
+		return cmp.Or(cmp.Compare(p.X, q.X), i-j)
 	})
 	m := len(idx) / 2
 	l := len(f.nodes)

@@ -95,16 +95,16 @@ func (r *runner) finish(e edge) {
 		climb = v != 0
 	}
 	r.newPass()
-	// on to the start of the track, through what is cut already
-	if rest := math.Ceil(r.s/r.t.len-1e-9)*r.t.len - r.s; rest > hair {
+	f := j.c.Finish
+	rho := math.Max(j.option("lead_radius", math.Max(j.cutter.Diameter, 1)), 2*f)
+	ahead := math.Sqrt(math.Max(0, 2*rho*f-f*f)) // of an arc that crosses f sideways
+	// on through what is cut already, to where the arc fits
+	if rest := r.nextStraight(2 * ahead); rest > hair {
 		r.run(rest, r.nominal, j.c.Feed)
 	}
 	q := r.legs.at
 	t := j.startTrack(e.final, climb)
 	p, _ := t.nearest(q)
-	f := j.c.Finish
-	rho := math.Max(j.option("lead_radius", math.Max(j.cutter.Diameter, 1)), 2*f)
-	ahead := math.Sqrt(math.Max(0, 2*rho*f-f*f)) // of an arc that crosses f sideways
 	start := p + ahead
 	t = newTrack(t.section(p, p+t.len))
 	start -= p
@@ -131,6 +131,35 @@ func (r *runner) finish(e edge) {
 		next.to(out, next.nominal, j.c.Feed)
 	}
 	r.legs = next.legs
+}
+
+// nextStraight returns how far it is to the next place of the track from which
+// it goes straight on for the given length and no tab is near: usually nothing.
+// Where there is none, or the job says where cuts begin, it is the way to the
+// start of the track.
+func (r *runner) nextStraight(length float64) float64 {
+	round := math.Floor(r.s/r.t.len+1e-9) * r.t.len
+	start := round
+	if r.s > round+hair {
+		start += r.t.len
+	}
+	if _, ok := r.job.c.Options["start_x"]; ok {
+		return math.Max(0, start-r.s)
+	}
+	over := length + math.Max(r.job.option("overlap", math.Max(r.job.r, 1)), 0)
+	i, _ := r.t.find(r.t.wrap(r.s))
+	base := round
+	for range len(r.t.segs) + 1 {
+		a, b := math.Max(r.s, base+r.t.at[i]), base+r.t.at[i]+r.t.segs[i].Length()
+		if r.t.segs[i].IsLine() && b-a >= length && len(r.capsBetween(a-length, a+over, r.nominal)) == 0 {
+			return a - r.s
+		}
+		if i++; i == len(r.t.segs) {
+			i = 0
+			base += r.t.len
+		}
+	}
+	return math.Max(0, start-r.s)
 }
 
 // finishRounds is how often the finished edge is gone round: once, or as the

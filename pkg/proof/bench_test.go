@@ -27,11 +27,11 @@ func strewn(n int) []keepout.Volume {
 	return out
 }
 
-// draped returns n short moves at 1 mm below a curved skin, row after row, with
+// draped returns n short moves at 0.7 mm below a curved skin, row after row, with
 // rapids between rows: right across members.
 func draped(s dome, n int) []rs274.Move {
 	out := make([]rs274.Move, 0, n)
-	at := func(x, y float64) [3]float64 { return [3]float64{x, y, s.Height(geom.Pt(x, y)) - 1} }
+	at := func(x, y float64) [3]float64 { return [3]float64{x, y, s.Height(geom.Pt(x, y)) - 0.7} }
 	x, y, dir := 0.0, 0.0, 1.0
 	rows := 400.0 / math.Max(1, math.Floor(float64(n)/1500))
 	step := 1500 * math.Floor(400/rows) / float64(n)

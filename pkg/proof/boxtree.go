@@ -1,8 +1,9 @@
 package proof
 
 import (
+	"cmp"
 	"math"
-	"sort"
+	"slices"
 
 	"sparclear/pkg/geom"
 	"sparclear/pkg/keepout"
@@ -52,12 +53,12 @@ func (t *boxTree) split(n, lo, hi int) {
 	}
 	part := t.items[lo:hi]
 	wide := b.Size().X >= b.Size().Y
-	sort.SliceStable(part, func(i, j int) bool {
-		p, q := t.boxes[part[i]].Center(), t.boxes[part[j]].Center()
-		if wide {
-			return p.X < q.X
+	slices.SortFunc(part, func(i, j int) int {
+		p, q := t.boxes[i].Center(), t.boxes[j].Center()
+		if !wide {
+			p.X, q.X = p.Y, q.Y
 		}
-		return p.Y < q.Y
+		return cmp.Or(cmp.Compare(p.X, q.X), i-j)
 	})
 	l := len(t.nodes)
 	t.nodes = append(t.nodes, boxNode{}, boxNode{})

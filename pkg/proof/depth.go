@@ -130,6 +130,7 @@ func (c *crawl) merge(key string, o *offence) {
 
 func (c *crawl) offend(o offence) {
 	o.prog, o.count, o.last = c.prog, 1, o.move
+	c.spare = min(c.spare, 500) // refused anyway: the rest need not be exact
 	key := fmt.Sprintf("%s %d", o.code, o.cut)
 	if have := c.out[key]; have != nil && have.last == o.move {
 		o.count = 0

@@ -50,8 +50,8 @@ type hunt struct {
 }
 
 // gap is how much the certified bound may lie below the witness: 1 µm where it
-// decides, 5 % of the spare room where there is more than 0.02 mm of it.
-func gap(room float64) float64 { return math.Max(micron, 0.05*room) }
+// decides, 5 % of the room where that is more, be it spare or lacking.
+func gap(room float64) float64 { return math.Max(micron, 0.05*math.Abs(room)) }
 
 // heights returns bounds of the skin over the box.
 func (h *hunt) heights(b geom.Box) (lo, hi, u, e float64) {
@@ -94,7 +94,7 @@ func (h *hunt) run() {
 func (h *hunt) leave(room float64) { h.cert = math.Min(h.cert, room) }
 
 func (h *hunt) idle(room float64) bool {
-	if room >= h.stop || room >= h.best.seen-gap(h.best.seen) {
+	if room >= h.stop || room >= h.best.seen-gap(h.best.seen) || math.IsInf(room, 1) {
 		h.leave(room)
 		return true
 	}

@@ -153,7 +153,9 @@ func (t *writer) blend() int64 {
 	return n
 }
 
-// section writes one path: cutter, notes, spindle, moves.
+// section writes one path: notes, cutter, spindle, moves. Notes stand before the
+// change of cutter, so that what asks for the cutter is the last to be read
+// before the pause, whatever the cut is called.
 func (t *writer) section() {
 	p := t.path
 	if p.Cutter < 0 || p.Cutter >= len(t.work.Cutters) {
@@ -165,13 +167,13 @@ func (t *writer) section() {
 		t.fail("write-speed", fmt.Sprintf("spindle speed is %g rpm", p.RPM), "give a speed of at least 1 rpm")
 		return
 	}
-	if p.Cutter != t.cutter {
-		t.change(p.Cutter)
-	}
 	title := strings.TrimSpace(p.Cut + ": " + p.Op)
 	t.comment(strings.Trim(title, ": "))
 	for _, n := range p.Notes {
 		t.comment(n)
+	}
+	if p.Cutter != t.cutter {
+		t.change(p.Cutter)
 	}
 	if p.Still {
 		t.spindleOff()

@@ -399,3 +399,13 @@ func ExampleWrite() {
 	// M2
 	// 0 findings
 }
+
+func TestTheMessageThatAsksForACutterIsTheLastBeforeThePause(t *testing.T) {
+	second := slotted(1)
+	second.Cut, second.Notes = "T1 slot", []string{"as with T1"}
+	text, fs := rs274.Write(toolpath.Program{SafeZ: 8, Paths: []toolpath.Path{slotted(0), second}}, workFor(metric))
+	require.Empty(t, fs)
+	_, after, found := strings.Cut(string(text), "(MSG,fit cutter T4")
+	require.True(t, found)
+	assert.NotContains(t, after, "T1")
+}

@@ -135,7 +135,9 @@ func (s *surface) Error(b geom.Box) (u, e float64) {
 // Error: u is the largest of the leave-one-out error near by, 0.7 of it over
 // all, the repeatability and Options.TouchU; e is the distance patches-spline
 // and, where the touches cannot tell how the skin bends, the sag
-// MaxBend·d²/2 at the distance d from the nearest touch.
+// MaxBend·d²/2 at the distance d from the nearest touch. Beyond the touches and a
+// margin of twice their spacing the surface goes on level with the error of its
+// border: what is there nobody measured, and Covered says so.
 //
 // Findings: "height-invalid", "heights-few" (fewer than three), "heights-many",
 // "heights-degenerate" (stop, and the Model is nil), "height-outlier" (confirm:
