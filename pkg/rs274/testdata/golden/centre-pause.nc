@@ -3,10 +3,10 @@ G21 G17 G90 G94
 G40 G49 G80
 G54
 G61
-(cutter T1: carbide-2, carbide end mill 2 mm)
-T1
 (flap servo: rough)
 (climb, 2 passes)
+(cutter T1: carbide-2, carbide end mill 2 mm)
+T1
 S18000 M3
 G4 P5
 M8
@@ -26,13 +26,13 @@ G3 X-12.700 Y3.000 Z-0.500 I-3.000 J0.000 F450.2
 G3 X-12.700 Y3.000 Z-1.500 I-3.000 J0.000
 G3 X-12.700 Y3.000 I-3.000 J0.000
 G0 Z8.000
+(flap servo: finish)
+(climb, 2 passes)
 M9
 M5
 (MSG,fit cutter T4: drill-1.6, then touch Z again)
 T4
 M0
-(flap servo: finish)
-(climb, 2 passes)
 S12000 M3
 G4 P5
 M8

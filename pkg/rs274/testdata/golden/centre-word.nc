@@ -4,11 +4,11 @@ N2 G21 G17 G90 G94
 N3 G40 G49 G80
 N4 G54
 N5 G64 P0.0200
-N6 (cutter T1: carbide-2, carbide end mill 2 mm)
-N7 T1 M6
-N8 G43 H1
-N9 (flap servo: rough)
-N10 (climb, 2 passes)
+N6 (flap servo: rough)
+N7 (climb, 2 passes)
+N8 (cutter T1: carbide-2, carbide end mill 2 mm)
+N9 T1 M6
+N10 G43 H1
 N11 S18000 M3
 N12 G4 P5
 N13 M8
@@ -28,13 +28,13 @@ N26 G3 X-12.7000 Y3.0000 Z-0.5000 I-3.0000 J0.0000 F450.2
 N27 G3 X-12.7000 Y3.0000 Z-1.5000 I-3.0000 J0.0000
 N28 G3 X-12.7000 Y3.0000 I-3.0000 J0.0000
 N29 G0 Z8.0000
-N30 M9
-N31 M5
-N32 (cutter T4: drill-1.6)
-N33 T4 M6
-N34 G43 H4
-N35 (flap servo: finish)
-N36 (climb, 2 passes)
+N30 (flap servo: finish)
+N31 (climb, 2 passes)
+N32 M9
+N33 M5
+N34 (cutter T4: drill-1.6)
+N35 T4 M6
+N36 G43 H4
 N37 S12000 M3
 N38 G4 P5
 N39 M8

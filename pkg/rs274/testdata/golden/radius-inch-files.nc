@@ -3,10 +3,10 @@ G20 G17 G90 G94
 G40 G49 G80
 G54
 (path mode: that of the controller)
-(cutter T1: carbide-2, carbide end mill 2 mm)
-T1
 (flap servo: rough)
 (climb, 2 passes)
+(cutter T1: carbide-2, carbide end mill 2 mm)
+T1
 S18000 M3
 (wait until the spindle is at speed)
 G0 Z0.3150
