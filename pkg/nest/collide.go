@@ -50,7 +50,26 @@ func collide(a, b *shape, dx, dy float64) bool {
 		}
 	}
 	// No edges meet: apart, or the outer contour of one lies in the other.
-	return b.holds(a.core[0].ax-dx, a.core[0].ay-dy) || a.holds(b.core[0].ax+dx, b.core[0].ay+dy)
+	return b.covers(a.core[0].ax-dx, a.core[0].ay-dy) || a.covers(b.core[0].ax+dx, b.core[0].ay+dy)
+}
+
+// covers tells whether a point of the other shape's material is too near to this
+// one's. Where both are grown alike, one that lies within the growth is met by the
+// edges; ground that is grown by more must be asked for the distance.
+func (s *shape) covers(x, y float64) bool {
+	if s.holds(x, y) {
+		return true
+	}
+	if s.band == 0 {
+		return false
+	}
+	band2 := s.band * s.band
+	for i := range s.core {
+		if s.core[i].dist2(x, y) < band2 {
+			return true
+		}
+	}
+	return false
 }
 
 // misses tells that the box of the edge lies beside the window.

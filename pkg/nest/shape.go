@@ -21,6 +21,7 @@ type shape struct {
 	hw, hh float64 // half width and height of the box, mm
 	edges  []edge  // grown; those of the outer contour come first
 	core   []edge  // not grown, for telling inside from outside
+	band   float64 // growth of forbidden ground, which may differ from that of parts, mm
 	poles  []pole
 	lambda float64 // square root of the hull area
 	diam   float64 // diameter: diagonal of the box

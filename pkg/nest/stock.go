@@ -25,7 +25,9 @@ func groundOf(s Sheet, fibre int, spacing float64) ground {
 	half := spacing / 2
 	g := ground{box: s.Region.Bounds().Grow(half - s.Margin - 1e-6), fibre: fibre}
 	add := func(r geom.Region, by float64, poles int) {
-		sh := ready(r, math.Max(0, by), poles).shape(-1, fibre, geom.Rigid{})
+		o := ready(r, math.Max(0, by), poles)
+		sh := o.shape(-1, fibre, geom.Rigid{})
+		sh.band = o.by
 		at := sh.frame.Shift.Mul(-1)
 		g.obst = append(g.obst, obstacle{at.X, at.Y, int32(len(g.shape))})
 		g.shape = append(g.shape, sh)
