@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
 	"sort"
 
@@ -21,6 +22,13 @@ type loop struct {
 
 // outline joins what was drawn into outlines and open chains, layer by layer.
 func (b *builder) outline() {
+	large := b.pieces.n > 1<<18
+	sweepUp := func() {
+		if large { // a large drawing: what parsing left behind must not count twice
+			runtime.GC()
+		}
+	}
+	sweepUp()
 	j := newJoiner(b)
 	b.d.Join.Zero = b.tally.zero
 	b.d.Join.Pieces = b.pieces.n
@@ -41,8 +49,12 @@ func (b *builder) outline() {
 		byLayer[id] = nil
 	}
 	b.pieces = pieceList{} // the loops hold all there is from here on
-	for i, w := range works {
+	for _, w := range works {
 		w.joiner = nil
+	}
+	j = nil
+	sweepUp()
+	for i, w := range works {
 		w.finish()
 		works[i] = nil
 	}
@@ -74,9 +86,10 @@ func (b *builder) outlineLayer(j *joiner, layer int32, curves []int32) *layerWor
 	}
 	strands := w.joined(loose)
 	var left []int32
-	for _, s := range strands {
+	for i, s := range strands {
 		if s.closed {
 			w.close(j.segments(s, w.gapClosed), w.firstCurve(s))
+			strands[i].steps = nil
 			continue
 		}
 		for _, st := range s.steps {

@@ -11,7 +11,11 @@ import (
 // round, or that repeat a piece of a closed entity. Real drawings hold whole
 // outlines twice.
 func (w *layerWork) duplicates(curves []int32) {
-	var s []spot
+	n := 0
+	for _, k := range curves {
+		n += int(w.b.curves[k].n)
+	}
+	s := make([]spot, 0, n)
 	box := geom.EmptyBox()
 	for _, k := range curves {
 		c := w.b.curves[k]

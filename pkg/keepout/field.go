@@ -163,7 +163,7 @@ func (f *Field) walk(limit float64, far func(geom.Box) float64, dist func(geom.S
 
 // EdgeDist returns a lower bound of the distance from p to the nearest edge, tight to Slack, mm.
 func (f *Field) EdgeDist(p geom.Point) float64 {
-	d := f.walk(math.Inf(1), func(b geom.Box) float64 { return b.Dist(p) }, func(s geom.Seg) float64 { return s.Dist(p) })
+	d := f.walk(math.Inf(1), func(b geom.Box) float64 { return b.Dist(p) }, func(s geom.Seg) float64 { return pointDist(s, p) })
 	return math.Max(0, d-Slack)
 }
 

@@ -16,7 +16,7 @@ const flatArc = 1e-10
 // tried. The error is that of rounding, about 1e-12 of the coordinates.
 func segDist(a, b geom.Seg) float64 {
 	a, b = straighten(a), straighten(b)
-	d := math.Min(math.Min(b.Dist(a.A), b.Dist(a.B)), math.Min(a.Dist(b.A), a.Dist(b.B)))
+	d := math.Min(math.Min(pointDist(b, a.A), pointDist(b, a.B)), math.Min(pointDist(a, b.A), pointDist(a, b.B)))
 	if d == 0 {
 		return 0
 	}
@@ -33,6 +33,22 @@ func segDist(a, b geom.Seg) float64 {
 		return math.Min(d, arcArc(a, b))
 	}
 	return d
+}
+
+// pointDist is Seg.Dist with a short way for straight segments, which are most.
+func pointDist(s geom.Seg, p geom.Point) float64 {
+	if s.Bulge != 0 {
+		return s.Dist(p)
+	}
+	d, v := s.B.Sub(s.A), p.Sub(s.A)
+	l2, t := d.Dot(d), v.Dot(d)
+	switch {
+	case t <= 0 || l2 == 0:
+		return v.Len()
+	case t >= l2:
+		return p.Dist(s.B)
+	}
+	return math.Abs(d.Cross(v)) / math.Sqrt(l2)
 }
 
 func straighten(s geom.Seg) geom.Seg {

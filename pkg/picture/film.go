@@ -1,19 +1,16 @@
 package picture
 
 import (
-	"bytes"
-	"compress/gzip"
 	_ "embed"
-	"encoding/base64"
-	"encoding/binary"
-	"encoding/json"
 	"fmt"
 	"html"
 	"math"
+	"slices"
 	"strings"
 
 	"sparclear/pkg/geom"
 	"sparclear/pkg/keepout"
+	"sparclear/pkg/rs274"
 	"sparclear/pkg/shop"
 )
 
@@ -53,6 +50,26 @@ type filmHead struct {
 	Stock     [][][]float64 `json:"stock"`
 	Proven    string        `json:"proven"`
 	Least     string        `json:"least"`
+	Time      [2]float64    `json:"time"` // s, lowest and highest of the certificate
+	Margins   []filmMargin  `json:"margins"`
+	Stops     []filmStop    `json:"stops"`
+}
+
+// filmMargin is a figure of the certificate and the move where it occurs, -1 for
+// none.
+type filmMargin struct {
+	Check  string  `json:"check"`
+	Member string  `json:"member"`
+	Margin float64 `json:"margin"`
+	Needed float64 `json:"needed"`
+	Where  string  `json:"where"`
+	Move   int     `json:"move"`
+}
+
+// filmStop is a place where the machine waits for the operator.
+type filmStop struct {
+	Move int    `json:"move"`
+	Text string `json:"text"`
 }
 
 type filmSkin struct {
@@ -67,6 +84,7 @@ type filmSkin struct {
 
 type filmCutter struct {
 	Name     string       `json:"name"`
+	Number   int          `json:"number"`
 	Diameter float64      `json:"diameter"`
 	Flute    float64      `json:"flute"`
 	Shank    float64      `json:"shank"`
@@ -87,98 +105,6 @@ type filmMember struct {
 
 // chordTol is how far a drawn ring may lie from its arc, mm: under a pixel.
 const chordTol = 0.02
-
-// packed is head, columns of numbers and program text, compressed, in base64.
-func (s Scene) packed(rs []run) (string, error) {
-	head, err := json.Marshal(s.filmHead(rs))
-	if err != nil {
-		return "", fmt.Errorf("film: %w", err)
-	}
-	var b bytes.Buffer
-	z, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
-	if err != nil {
-		return "", fmt.Errorf("film: %w", err)
-	}
-	var w bytes.Buffer
-	for len(head)%4 != 0 { // columns of four bytes start on a multiple of four
-		head = append(head, ' ')
-	}
-	_ = binary.Write(&w, binary.LittleEndian, uint32(len(head))) // a Buffer does not fail
-	w.Write(head)
-	for _, c := range s.columns(rs) {
-		_ = binary.Write(&w, binary.LittleEndian, c)
-	}
-	for i, p := range s.Programs {
-		if i > 0 {
-			w.WriteByte('\f')
-		}
-		w.Write(bytes.ReplaceAll(p.Text, []byte("\r"), nil))
-	}
-	if _, err := z.Write(w.Bytes()); err != nil {
-		return "", fmt.Errorf("film: %w", err)
-	}
-	if err := z.Close(); err != nil {
-		return "", fmt.Errorf("film: %w", err)
-	}
-	return base64.StdEncoding.EncodeToString(b.Bytes()), nil
-}
-
-// columns are the moves, one slice of numbers a property, in the order in which
-// the script reads them.
-func (s Scene) columns(rs []run) []any {
-	var f [11][]float32
-	var line, tool, flags []int32
-	clock := 0.0
-	for i, r := range rs {
-		for _, m := range r.moves {
-			sweep := m.seg.Sweep()
-			if m.whole {
-				sweep = 2 * math.Pi
-				if !m.ccw {
-					sweep = -sweep
-				}
-			}
-			clock += s.seconds(m)
-			for k, v := range [11]float64{m.seg.A.X, m.seg.A.Y, m.z0, m.seg.B.X, m.seg.B.Y, m.z1, m.center.X, m.center.Y, sweep, m.deepest(), clock} {
-				f[k] = append(f[k], float32(v))
-			}
-			bits := int32(i) << 8
-			if m.rapid {
-				bits |= 1
-			}
-			if sweep != 0 {
-				bits |= 2
-			}
-			line, tool, flags = append(line, int32(m.line)), append(tool, int32(max(0, m.cutter))), append(flags, bits)
-		}
-	}
-	out := make([]any, 0, 14)
-	for _, c := range f {
-		out = append(out, c)
-	}
-	return append(out, line, tool, flags)
-}
-
-// seconds is the time of a move at its programmed speed; the range with
-// acceleration stands in the certificate.
-func (s Scene) seconds(m step) float64 {
-	l := 0.0
-	for _, e := range m.segs() {
-		l += e.Length()
-	}
-	l = math.Hypot(l, m.z1-m.z0)
-	v := m.feed
-	if m.rapid {
-		v = s.Work.Machine.RapidXY
-		if m.seg.A == m.seg.B {
-			v = s.Work.Machine.RapidZ
-		}
-	}
-	if v <= 0 {
-		return 0
-	}
-	return l / v * 60
-}
 
 func (s Scene) filmHead(rs []run) filmHead {
 	b := s.window(rs)
@@ -216,15 +142,64 @@ func (s Scene) filmHead(rs []run) filmHead {
 		if c.OK {
 			h.Proven = "proven against the job; what was not checked stands on the run sheet"
 		}
+		for _, p := range c.Programs {
+			h.Time[0] += p.TimeS[0]
+			h.Time[1] += p.TimeS[1]
+		}
 		if m, ok := smallestMargin(c); ok {
 			h.Least = fmt.Sprintf("smallest margin %.2f mm to %s, %.2f mm needed, %s:%d", m.MarginMM, m.Member, m.NeededMM, m.File, m.Line)
 		}
 	}
+	h.Margins, h.Stops = s.filmMargins(rs), filmStops(rs)
 	return h
 }
 
+func (s Scene) filmMargins(rs []run) []filmMargin {
+	out := []filmMargin{}
+	if s.Certificate == nil {
+		return out
+	}
+	for _, m := range s.Certificate.Margins {
+		f := filmMargin{Check: m.Check, Member: m.Member, Margin: m.MarginMM, Needed: m.NeededMM, Move: -1}
+		first := 0
+		for _, r := range rs {
+			if r.file == m.File && m.Line > 0 {
+				f.Where = fmt.Sprintf("%s:%d", m.File, m.Line)
+				if i := slices.IndexFunc(r.moves, func(x step) bool { return x.line == m.Line }); i >= 0 {
+					f.Move = first + i
+				}
+			}
+			first += len(r.moves)
+		}
+		out = append(out, f)
+	}
+	return out
+}
+
+// filmStops are pauses and changes of cutter, with the message before them.
+func filmStops(rs []run) []filmStop {
+	out, first := []filmStop{}, 0
+	for _, r := range rs {
+		text := ""
+		for _, e := range r.play.Events {
+			switch e.Kind {
+			case rs274.Message:
+				text = e.Text
+			case rs274.Pause, rs274.ToolChange:
+				if text == "" {
+					text = fmt.Sprintf("line %d: the machine waits", e.Line)
+				}
+				out = append(out, filmStop{Move: first + int(e.Before), Text: text})
+				text = ""
+			}
+		}
+		first += len(r.moves)
+	}
+	return out
+}
+
 func filmCutterOf(c shop.Cutter, holder shop.Holder) filmCutter {
-	f := filmCutter{Name: c.Name, Diameter: c.Diameter, Flute: c.FluteLength, Shank: c.Shank, StickOut: c.StickOut, Holder: [][2]float64{}}
+	f := filmCutter{Name: c.Name, Number: c.Number, Diameter: c.Diameter, Flute: c.FluteLength, Shank: c.Shank, StickOut: c.StickOut, Holder: [][2]float64{}}
 	if c.PointAngle > 0 {
 		f.Point = c.Radius() / math.Tan(c.PointAngle/2)
 	}

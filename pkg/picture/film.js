@@ -10,17 +10,36 @@
   const head = JSON.parse(new TextDecoder().decode(raw.subarray(4, 4 + headLength)));
   let offset = 4 + headLength;
   const n = head.moves;
-  const column = kind => { // columns lie one after the other, each n long
-    const bytes = raw.slice(offset, offset + n * 4);
-    offset += n * 4;
-    return kind === "f" ? new Float32Array(bytes.buffer) : new Int32Array(bytes.buffer);
+  // Columns lie one after the other: whole numbers as differences, the sign in the
+  // lowest bit, seven bits a byte.
+  const column = (count, unit) => {
+    const out = new Float64Array(count);
+    let last = 0;
+    for (let k = 0; k < count; k++) {
+      let v = 0, m = 1, b;
+      do { b = raw[offset++]; v += (b & 127) * m; m *= 128; } while (b > 127);
+      last += v % 2 ? -(v + 1) / 2 : v / 2;
+      out[k] = last / unit;
+    }
+    return out;
   };
-  const X0 = column("f"), Y0 = column("f"), Z0 = column("f"), X1 = column("f"), Y1 = column("f"), Z1 = column("f");
-  const CX = column("f"), CY = column("f"), SWEEP = column("f"), DEPTH = column("f"), TIME = column("f");
-  const LINE = column("i"), TOOL = column("i"), FLAGS = column("i"); // flags: 1 rapid, 2 arc, 4 spindle on; program << 8
+  const FLAGS = Int32Array.from(column(n, 1)); // 1 rapid, 2 arc, 4 jump; program << 3
+  const X1 = column(n, 1e4), Y1 = column(n, 1e4), Z1 = column(n, 1e4), TIME = column(n, 1e3), DEPTH = column(n, 1e3);
+  const LINE = column(n, 1), TOOL = column(n, 1);
+  const X0 = new Float64Array(n), Y0 = new Float64Array(n), Z0 = new Float64Array(n), CX = new Float64Array(n), CY = new Float64Array(n), SWEEP = new Float64Array(n);
+  {
+    let jumps = 0, arcs = 0;
+    for (const f of FLAGS) { jumps += f >> 2 & 1; arcs += f >> 1 & 1; }
+    const jx = column(jumps, 1e4), jy = column(jumps, 1e4), jz = column(jumps, 1e4), ax = column(arcs, 1e4), ay = column(arcs, 1e4), as = column(arcs, 1e6);
+    for (let i = 0, j = 0, k = 0; i < n; i++) {
+      if (FLAGS[i] & 4) { X0[i] = jx[j]; Y0[i] = jy[j]; Z0[i] = jz[j++]; } else if (i) { X0[i] = X1[i - 1]; Y0[i] = Y1[i - 1]; Z0[i] = Z1[i - 1]; }
+      if (FLAGS[i] & 2) { CX[i] = ax[k]; CY[i] = ay[k]; SWEEP[i] = as[k++]; }
+    }
+  }
   const text = new TextDecoder().decode(raw.subarray(offset)).split("\f").map(t => t.split("\n"));
   const total = n ? TIME[n - 1] : 0;
 
+  const clock = s => `${Math.floor(s / 60)}:${String(Math.floor(s % 60)).padStart(2, "0")}`;
   const state = { t: 0, playing: false, last: 0, frames: 0 };
   const at = $("at");
   at.max = String(Math.max(1, n * 16)); // sixteen steps within a move
@@ -46,7 +65,7 @@
 
   // ---- plan view
   const plan = $("plan"), section = $("section");
-  let scale = 1, sx = 0, sy = 0, ratio = 1, done = null, doneTo = 0, snaps = [];
+  let scale = 1, sx = 0, sy = 0, ratio = 1, base = null;
   const px = x => x * scale + sx, py = y => sy - y * scale;
   function fit(c) {
     ratio = window.devicePixelRatio || 1;
@@ -59,17 +78,15 @@
     scale = Math.min(plan.width / w, plan.height / h) * 0.94;
     sx = plan.width / 2 - scale * (b[0] + b[2]) / 2;
     sy = plan.height / 2 + scale * (b[1] + b[3]) / 2;
-    done = new OffscreenCanvas(plan.width, plan.height);
-    doneTo = 0;
-    snaps = [];
-    const g = done.getContext("2d");
+    base = new OffscreenCanvas(plan.width, plan.height);
+    const g = base.getContext("2d");
     g.fillStyle = "#fff";
     g.fillRect(0, 0, plan.width, plan.height);
     for (const r of head.stock) { g.fillStyle = "#f2efe8"; shape(g, r); g.fill("evenodd"); }
     for (const m of head.members) {
       g.strokeStyle = "#f4d9c8"; g.lineWidth = 2 * m.needed * scale; g.lineJoin = "round"; shape(g, m.rings); g.stroke();
-      g.fillStyle = hatch(g, m.clamp ? "#4a4a4a" : "#9c2f00"); shape(g, m.rings); g.fill("evenodd");
-      g.strokeStyle = m.clamp ? "#4a4a4a" : "#9c2f00"; g.lineWidth = 1.2 * ratio; g.stroke();
+      g.fillStyle = hatch(g, m.clamp ? "#3a3a3a" : "#8c2a00"); shape(g, m.rings); g.fill("evenodd");
+      g.strokeStyle = m.clamp ? "#3a3a3a" : "#8c2a00"; g.lineWidth = 1.2 * ratio; g.stroke();
     }
     g.strokeStyle = "#000"; g.lineWidth = ratio;
     for (const r of head.outlines) { shape(g, r); g.stroke(); }
@@ -78,6 +95,7 @@
       const [x, y] = m.label;
       if (x > b[0] && x < b[2] && y > b[1] && y < b[3]) g.fillText(m.name, px(x), py(y));
     }
+    prepare();
   }
   function shape(g, rings) {
     g.beginPath();
@@ -86,61 +104,103 @@
       g.closePath();
     }
   }
+  const patterns = new Map();
   function hatch(g, colour) {
+    const key = colour + ratio;
+    if (patterns.has(key)) return patterns.get(key);
     const c = new OffscreenCanvas(8 * ratio, 8 * ratio), h = c.getContext("2d");
     h.fillStyle = "#fff"; h.fillRect(0, 0, c.width, c.height);
     h.strokeStyle = colour; h.lineWidth = ratio;
     h.beginPath();
     for (const k of [-1, 0, 1]) { h.moveTo(k * c.width, c.height); h.lineTo((k + 1) * c.width, 0); }
     h.stroke();
-    return g.createPattern(c, "repeat");
+    patterns.set(key, g.createPattern(c, "repeat"));
+    return patterns.get(key);
   }
-  function kerf(g, i, f) {
-    if (FLAGS[i] & 1 || DEPTH[i] <= 0) return;
-    const c = head.cutters[TOOL[i]] || head.cutters[0];
-    g.strokeStyle = head.depths[Math.min(head.depths.length - 1, Math.max(0, Math.floor(DEPTH[i] / head.deepest * head.depths.length)))];
-    g.lineWidth = Math.max(1, c.diameter * scale);
-    g.lineCap = "round";
-    g.beginPath();
+  const shade = i => Math.min(head.depths.length - 1, Math.max(0, Math.floor(DEPTH[i] / head.deepest * head.depths.length)));
+  const cuts = i => !(FLAGS[i] & 1) && DEPTH[i] > 0;
+  function trace(g, i, f) { // appends move i up to f of it
     if (FLAGS[i] & 2) {
       const r = Math.hypot(X0[i] - CX[i], Y0[i] - CY[i]), a = Math.atan2(Y0[i] - CY[i], X0[i] - CX[i]);
+      g.moveTo(px(X0[i]), py(Y0[i]));
       g.arc(px(CX[i]), py(CY[i]), r * scale, -a, -(a + SWEEP[i] * f), SWEEP[i] > 0);
     } else {
-      const q = tip(i, f);
       g.moveTo(px(X0[i]), py(Y0[i]));
-      g.lineTo(px(q[0]) + 0.01, py(q[1]));
+      g.lineTo(px(X0[i] + (X1[i] - X0[i]) * f) + 0.01, py(Y0[i] + (Y1[i] - Y0[i]) * f));
     }
-    g.stroke();
   }
-  const every = Math.max(500, Math.ceil(n / 24)); // moves between snapshots
-  function drawTo(i) {
-    const g = done.getContext("2d");
-    if (i < doneTo) { // back: from the nearest snapshot on
-      const k = Math.min(snaps.length - 1, Math.floor(i / every));
-      if (k < 0) { layOut(); return drawTo(i); }
-      g.drawImage(snaps[k], 0, 0);
-      doneTo = k * every;
-    }
-    for (; doneTo < i; doneTo++) {
-      if (doneTo % every === 0 && snaps.length === doneTo / every) {
-        const c = new OffscreenCanvas(done.width, done.height);
-        c.getContext("2d").drawImage(done, 0, 0);
-        snaps.push(c);
+  function style(g, i) {
+    g.strokeStyle = head.depths[shade(i)];
+    g.lineWidth = Math.max(1, cutter(i).diameter * scale);
+    g.lineCap = "round";
+  }
+  // kerf draws moves from a up to b; moves alike go into one stroke.
+  function kerf(g, a, b) {
+    let i = a;
+    while (i < b) {
+      if (!cuts(i)) { i++; continue; }
+      const s = shade(i), t = TOOL[i];
+      style(g, i);
+      g.beginPath();
+      for (let k = 0; i < b && k < 64; i++) {
+        if (!cuts(i)) { if (FLAGS[i] & 1) continue; break; }
+        if (shade(i) !== s || TOOL[i] !== t) break;
+        trace(g, i, 1);
+        k++;
       }
-      kerf(g, doneTo, 1);
+      g.stroke();
     }
+  }
+  // What has been cut is kept as snapshots, so that a jump to anywhere redraws a
+  // short stretch only. They are made beside the picture, a little in each frame.
+  let every = 1, snaps = [], done = null, doneTo = 0, build = null, buildTo = 0;
+  const budget = 6; // ms a frame for drawing cuts
+  function canvasLike(c) {
+    const o = new OffscreenCanvas(c.width, c.height);
+    o.getContext("2d").drawImage(c, 0, 0);
+    return o;
+  }
+  function prepare() {
+    const most = Math.max(4, Math.min(64, Math.floor(160e6 / (4 * plan.width * plan.height))));
+    every = Math.max(200, Math.ceil(n / most));
+    snaps = [base];
+    build = canvasLike(base); buildTo = 0;
+    done = canvasLike(base); doneTo = 0;
+  }
+  function buildOn(until) {
+    const g = build.getContext("2d");
+    while (buildTo < n && performance.now() < until) {
+      const end = Math.min(n, buildTo + 100, (Math.floor(buildTo / every) + 1) * every);
+      kerf(g, buildTo, end);
+      buildTo = end;
+      if (buildTo % every === 0) snaps.push(canvasLike(build));
+    }
+    return buildTo >= n;
+  }
+  function drawTo(i, until) { // true when all up to i is drawn
+    const g = done.getContext("2d"), k = Math.min(snaps.length - 1, Math.floor(i / every));
+    if (i < doneTo || k * every > doneTo) { g.drawImage(snaps[k], 0, 0); doneTo = k * every; }
+    while (doneTo < i) {
+      const end = Math.min(i, doneTo + 100);
+      kerf(g, doneTo, end);
+      doneTo = end;
+      if (doneTo < i && performance.now() > until) return false;
+    }
+    return true;
   }
   function drawPlan(i, f, q) {
-    drawTo(i);
+    const until = performance.now() + budget, all = drawTo(i, until);
+    const built = buildOn(until);
     const g = plan.getContext("2d");
     g.drawImage(done, 0, 0);
-    if (n) kerf(g, i, f);
+    if (n && cuts(i)) { style(g, i); g.beginPath(); trace(g, i, f); g.stroke(); }
     const c = cutter(i);
     g.beginPath(); g.arc(px(q[0]), py(q[1]), Math.max(3 * ratio, c.diameter / 2 * scale), 0, 7);
     g.fillStyle = "#ffffffb0"; g.fill(); g.strokeStyle = "#1c1c1c"; g.lineWidth = 2 * ratio; g.stroke();
     g.strokeStyle = "#6a6a6a"; g.lineWidth = ratio; g.setLineDash([6 * ratio, 4 * ratio]); g.beginPath();
     if (axis() === 0) { g.moveTo(0, py(q[1])); g.lineTo(plan.width, py(q[1])); } else { g.moveTo(px(q[0]), 0); g.lineTo(px(q[0]), plan.height); }
     g.stroke(); g.setLineDash([]);
+    return all && built;
   }
   const axis = () => Number($("axis").value);
   const cutter = i => head.cutters[n ? TOOL[i] : 0] || head.cutters[0];
@@ -172,8 +232,8 @@
       for (let j = 0; j + 1 < x.length; j += 2) {
         const a0 = Math.max(x[j], q[k] - reach), a1 = Math.min(x[j + 1], q[k] + reach);
         if (a0 >= a1) continue;
-        band(a0, a1, mb.from, Math.min(mb.to, low + 10)); g.fillStyle = hatch(g, mb.clamp ? "#4a4a4a" : "#9c2f00"); g.fill();
-        g.strokeStyle = mb.clamp ? "#4a4a4a" : "#9c2f00"; g.stroke();
+        band(a0, a1, mb.from, Math.min(mb.to, low + 10)); g.fillStyle = hatch(g, mb.clamp ? "#3a3a3a" : "#8c2a00"); g.fill();
+        g.strokeStyle = mb.clamp ? "#3a3a3a" : "#8c2a00"; g.stroke();
       }
     }
     const c = cutter(i), body = (d, z0, z1, fill) => { g.fillStyle = fill; g.strokeStyle = "#1c1c1c"; g.lineWidth = 1.2 * ratio; g.beginPath(); g.rect(u(q[k] - d / 2), v(z1), d * m, (z1 - z0) * mz); g.fill(); g.stroke(); };
@@ -205,24 +265,35 @@
     }
     return d;
   }
-  const rows = head.members.map(m => {
-    const name = document.createElement("span"), bar = document.createElement("meter"), num = document.createElement("span");
-    name.textContent = m.name; bar.min = 0; bar.max = 20; bar.low = m.needed; bar.high = 2 * m.needed; bar.optimum = 20; num.className = "num";
-    $("meter").append(name, bar, num);
-    return { m, bar, num };
-  });
+  const cell = (row, s, cls) => { const e = document.createElement("td"); e.textContent = s; if (cls) e.className = cls; row.append(e); return e; };
+  const jump = (move, label) => { const b = document.createElement("button"); b.textContent = label; b.addEventListener("click", () => go(move * 16 + 8)); return b; };
+  const rows = [];
+  for (const p of head.margins) { // what the certificate says, unchanged
+    const m = p.check === "members" ? head.members.find(m => m.name === p.member) : null;
+    const row = document.createElement("tr"), bar = document.createElement("meter");
+    row.dataset.check = p.check; row.dataset.member = p.member;
+    cell(row, p.member);
+    const here = cell(row, ""), num = cell(row, "", "num");
+    if (m) { bar.min = 0; bar.max = 20; bar.low = p.needed; bar.high = 2 * p.needed; bar.optimum = 20; here.append(bar); rows.push({ m, bar, num }); }
+    cell(row, `${p.margin.toFixed(2)} mm`, "num margin");
+    cell(row, `${p.needed.toFixed(2)} mm`, "num needed");
+    const where = cell(row, "");
+    if (p.move >= 0) where.append(jump(p.move, p.where.slice(p.where.lastIndexOf(":") + 1)));
+    $("rows").append(row);
+  }
+  for (const s of head.stops) $("stops").append(jump(Math.min(s.move, n - 1), `${clock(s.move ? TIME[s.move - 1] : 0)}  ${s.text}`));
   function drawMeter(i, q) {
     const c = cutter(i), depth = skin(q[0], q[1]) - q[2];
     for (const { m, bar, num } of rows) {
       const flat = Math.max(0, apart(m.rings, q[0], q[1]) - c.diameter / 2), below = Math.max(0, m.from - depth);
       const d = Math.hypot(flat, below);
       bar.value = Math.min(20, d);
-      num.textContent = `about ${d.toFixed(1)} mm (${m.needed.toFixed(2)} needed)`;
+      num.textContent = `${d.toFixed(1)} mm`;
     }
   }
 
   function drawText(i) {
-    const lines = n ? text[FLAGS[i] >> 8] : [""], at = n ? LINE[i] - 1 : 0, from = Math.max(0, at - 2), b = $("blocks");
+    const lines = n ? text[FLAGS[i] >> 3] : [""], at = n ? LINE[i] - 1 : 0, from = Math.max(0, at - 2), b = $("blocks");
     b.replaceChildren();
     for (let k = from; k < Math.min(lines.length, from + 6); k++) {
       const e = document.createElement(k === at ? "b" : "span");
@@ -230,20 +301,20 @@
       b.append(e);
     }
   }
-  const clock = s => `${Math.floor(s / 60)}:${String(Math.floor(s % 60)).padStart(2, "0")}`;
 
   let wanted = true, shownLine = -1;
   function draw() {
-    if (fit(plan) || !done) layOut();
+    if (fit(plan) || !base) layOut();
     fit(section);
     const [i, f] = now(), q = tip(i, f);
-    drawPlan(i, f, q);
+    if (!drawPlan(i, f, q)) wanted = true; // more of the cut in the next frame
     drawSection(i, q);
     drawMeter(i, q);
     if (shownLine !== i) { drawText(i); shownLine = i; }
     const t = n ? (i ? TIME[i - 1] : 0) + (TIME[i] - (i ? TIME[i - 1] : 0)) * f : 0;
-    $("where").textContent = `${clock(t)} of ${clock(total)}   X ${q[0].toFixed(2)}  Y ${q[1].toFixed(2)}  Z ${q[2].toFixed(2)}   depth ${(skin(q[0], q[1]) - q[2]).toFixed(2)} mm`;
+    $("where").textContent = `${clock(t)} of ${clock(total)}   X ${q[0].toFixed(2)}  Y ${q[1].toFixed(2)}  Z ${q[2].toFixed(2)}   depth ${(skin(q[0], q[1]) - q[2]).toFixed(2)} mm   ${n ? (c => `T${c.number} ${c.name}`)(cutter(i)) : ""}`;
     at.value = String(Math.round(state.t));
+    at.setAttribute("aria-valuetext", `${clock(t)} of ${clock(total)}, line ${n ? LINE[i] : 0}`);
     state.frames++;
   }
   function tick(ms) {
@@ -261,17 +332,30 @@
     requestAnimationFrame(tick);
   }
   function go(t) { state.t = Math.min(n * 16, Math.max(0, t)); wanted = true; }
+  // A block may give several moves (a canned cycle): a step goes to the next line.
+  function block(d) {
+    let i = Math.min(n - 1, Math.floor(state.t / 16)), own = state.t % 16 === 0;
+    if (n === 0) return;
+    if (d > 0) { const l = LINE[i], p = FLAGS[i] >> 3; while (i < n && LINE[i] === l && FLAGS[i] >> 3 === p) i++; return go(i * 16); }
+    if (own && i > 0) i--;
+    const l = LINE[i], p = FLAGS[i] >> 3;
+    while (i > 0 && LINE[i - 1] === l && FLAGS[i - 1] >> 3 === p) i--;
+    go(i * 16);
+  }
   function stop() { state.playing = false; $("play").textContent = "play"; }
   function toggle() { if (state.playing) return stop(); if (state.t >= n * 16) state.t = 0; state.playing = true; $("play").textContent = "stop"; }
   at.addEventListener("input", () => go(Number(at.value)));
   $("play").addEventListener("click", toggle);
-  $("next").addEventListener("click", () => go((Math.floor(state.t / 16) + 1) * 16));
-  $("back").addEventListener("click", () => go((Math.ceil(state.t / 16) - 1) * 16));
+  $("next").addEventListener("click", () => block(1));
+  $("back").addEventListener("click", () => block(-1));
   for (const id of ["axis", "speed"]) $(id).addEventListener("change", () => { wanted = true; });
   document.addEventListener("keydown", e => {
-    if (e.target.tagName === "SELECT") return;
-    const step = { ArrowRight: 16, ArrowLeft: -16, PageDown: 160, PageUp: -160 }[e.key];
-    if (step) go(Math.round(state.t / 16) * 16 + step);
+    if (e.target.tagName === "SELECT" || e.target.tagName === "BUTTON" && (e.key === " " || e.key === "Enter")) return;
+    if (e.ctrlKey || e.altKey || e.metaKey) return;
+    if (e.key === "ArrowRight") block(1);
+    else if (e.key === "ArrowLeft") block(-1);
+    else if (e.key === "PageDown") go(state.t + 160);
+    else if (e.key === "PageUp") go(state.t - 160);
     else if (e.key === "Home") go(0);
     else if (e.key === "End") go(n * 16);
     else if (e.key === " ") toggle();
@@ -281,10 +365,11 @@
   let drag = null; // dragging over the plan scrubs
   plan.addEventListener("pointerdown", e => { drag = [e.clientX, state.t]; plan.setPointerCapture(e.pointerId); });
   plan.addEventListener("pointermove", e => { if (drag) go(drag[1] + (e.clientX - drag[0]) / plan.clientWidth * n * 16); });
-  plan.addEventListener("pointerup", () => { drag = null; });
+  for (const end of ["pointerup", "pointercancel"]) plan.addEventListener(end, () => { drag = null; });
   new ResizeObserver(() => { wanted = true; }).observe(plan);
   $("proven").textContent = head.proven;
   $("least").textContent = head.least;
-  window.film = { head, state, go, moves: n, tip, now }; // for those who test it
+  if (head.time[1] > 0) $("time").textContent = `on the machine ${clock(head.time[0])} to ${clock(head.time[1])}, stops not counted`;
+  window.film = { head, state, go, moves: n, total, tip, now, ready: () => buildTo >= n }; // for those who test it
   requestAnimationFrame(tick);
 })();

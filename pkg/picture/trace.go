@@ -26,7 +26,7 @@ type step struct {
 	cutter     int     // index into Work.Cutters, -1 unknown
 	from, to   float64 // depth below the skin, mm; negative above it
 	z0, z1     float64
-	line, feed float64
+	line       int
 	whole      bool // a full turn: seg's ends meet
 	center     geom.Point
 	ccw        bool
@@ -139,7 +139,7 @@ func (s Scene) step(m rs274.Move, st rs274.State) step {
 	a, b := geom.Pt(m.From[0], m.From[1]), geom.Pt(m.To[0], m.To[1])
 	out := step{seg: geom.Line(a, b), rapid: m.Motion == rs274.Rapid, cutter: s.cutterOf(st),
 		from: s.Work.Skin.Height(a) - m.From[2], to: s.Work.Skin.Height(b) - m.To[2],
-		z0: m.From[2], z1: m.To[2], line: float64(m.Line), feed: m.Feed}
+		z0: m.From[2], z1: m.To[2], line: int(m.Line)}
 	if (m.Motion == rs274.ArcCW || m.Motion == rs274.ArcCCW) && m.Plane == rs274.XY {
 		out.center, out.ccw = geom.Pt(m.Center[0], m.Center[1]), m.Motion == rs274.ArcCCW
 		if a == b {

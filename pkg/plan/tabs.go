@@ -87,8 +87,14 @@ func (j *job) tabs(t *track, e edge) ([]tabCap, bool) {
 	if !ok {
 		return nil, false
 	}
+	if gentle := z; !j.cutter.CentreCutting && !j.w.Skin.Flat() { // downhill adds to the ramp
+		gentle.down = (j.d.bottom - top) / math.Tan(j.c.Ramp)
+		if at := gentle.place(t, e, n, true); at != nil {
+			return gentle.caps(t, at), true
+		}
+	}
 	for n0 := n; n > 0; n-- {
-		if at := z.place(t, e, n); at != nil {
+		if at := z.place(t, e, n, false); at != nil {
 			if n < n0 {
 				sev := diag.Stop
 				if j.c.Tabs.Auto {
@@ -160,13 +166,13 @@ func (z *tabZone) caps(t *track, at []float64) []tabCap {
 // well inside their polygon; nil when they do not fit. Straights away from
 // corners are tried first, then whole straights, then all stretches without a
 // corner, then anything; the first that spreads the tabs well is taken, or else
-// the best of all.
-func (z *tabZone) place(t *track, e edge, n int) []float64 {
+// the best of all. strict asks for a good spread without corners, or nothing.
+func (z *tabZone) place(t *track, e edge, n int, strict bool) []float64 {
 	var best []float64
 	bestScore := math.Inf(-1)
 	for rank, m := range [...]room{{corner: z.corner, ramps: true, straight: true}, {ramps: true, straight: true}, {ramps: true}, {straight: true}, {anywhere: true}} {
 		free := z.middles(t, m)
-		if len(free) == 0 {
+		if len(free) == 0 || strict && !m.ramps {
 			continue
 		}
 		at, gap, score := z.spread(t, e, free, n)
@@ -175,6 +181,9 @@ func (z *tabZone) place(t *track, e edge, n int) []float64 {
 		}
 		if n == 1 || gap >= 0.5*t.len/float64(n) {
 			return at
+		}
+		if strict {
+			continue
 		}
 		if score -= 0.1 * float64(rank); score > bestScore {
 			best, bestScore = at, score

@@ -176,8 +176,8 @@ func (a *area) over(p *piece, r float64) float64 {
 	if a.outside != nil {
 		best = math.Min(best, insideOver(a.outside, p, r, false))
 	}
-	if a.band != nil {
-		best = math.Min(best, bandOver(a.band, p.seg, 0)+p.slack-a.half)
+	if a.band != nil && best > a.tol {
+		best = math.Min(best, bandOver(a.band, p.seg, a.half+a.tol-p.slack, 0)+p.slack-a.half)
 	}
 	for _, q := range a.points {
 		d := math.Max(q.Dist(p.seg.A), q.Dist(p.seg.B))
@@ -208,25 +208,28 @@ func insideOver(f *keepout.Field, p *piece, r float64, inside bool) float64 {
 	return r - d + p.slack
 }
 
-// bandOver returns an upper bound of the largest distance from s to the lines.
-func bandOver(f *keepout.Field, s geom.Seg, depth int) float64 {
+// bandOver returns an upper bound of the largest distance from s to the lines,
+// no tighter than it takes to compare it with the limit.
+func bandOver(f *keepout.Field, s geom.Seg, limit float64, depth int) float64 {
 	m := s.Mid()
 	q, e, ok := f.Nearest(m)
 	if !ok {
 		return math.Inf(1)
 	}
-	rough := q.Dist(m) + s.Length()/2
+	l := s.Length()
+	rough := q.Dist(m) + l/2
 	if s.IsLine() && e.IsLine() { // distance to a straight line is convex: the ends decide
 		rough = math.Min(rough, math.Max(e.Dist(s.A), e.Dist(s.B)))
 	}
-	if depth >= 12 || s.Length() < 0.002 || rough < 0.001 {
-		return rough
-	}
-	if s.IsLine() && e.IsLine() && rough <= q.Dist(m)+0.001 {
+	if rough <= limit || q.Dist(m) > limit || l < 0.001 || depth > 20 {
 		return rough
 	}
 	t := math.Tan(math.Atan(s.Bulge) / 2)
-	return math.Max(bandOver(f, geom.Seg{A: s.A, B: m, Bulge: t}, depth+1), bandOver(f, geom.Seg{A: m, B: s.B, Bulge: t}, depth+1))
+	a := bandOver(f, geom.Seg{A: s.A, B: m, Bulge: t}, limit, depth+1)
+	if a > limit {
+		return math.Max(a, rough)
+	}
+	return math.Max(a, bandOver(f, geom.Seg{A: m, B: s.B, Bulge: t}, limit, depth+1))
 }
 
 // relieved tells whether the piece is part of a relief: the axis stays in the

@@ -206,14 +206,14 @@ func (c *crawl) feed(j int, cv *curve, t0, t1 float64, v *verdict, level int) {
 	floorRoom := w.Floor - deep - err
 	inMaterial := deep+err > 0 && c.stocked(&p)
 	r := c.t.radiusAt(deep + err)
-	cut, fault := -1, offence{}
+	cut, over, fault := -1, 0.0, offence{}
 	if inMaterial {
-		cut, fault = c.place(&p, r, deep, err)
+		cut, over, fault = c.place(&p, r, deep, err)
 	}
 	if floorRoom >= 0 && fault.code == "" {
 		c.floor = math.Min(c.floor, floorRoom)
 		if inMaterial {
-			c.note(j, cut, &p, r, deep, err, v, cv.at(t1))
+			c.note(j, cut, over, deep, err, v, cv.at(t1))
 		}
 		return
 	}
@@ -238,9 +238,9 @@ func (c *crawl) feed(j int, cv *curve, t0, t1 float64, v *verdict, level int) {
 }
 
 // note keeps the verdict of a piece that is allowed.
-func (c *crawl) note(j, cut int, p *piece, r, deep, err float64, v *verdict, tip [3]float64) {
+func (c *crawl) note(j, cut int, over, deep, err float64, v *verdict, tip [3]float64) {
 	a := &c.p.areas.list[cut]
-	c.over[cut] = math.Max(c.over[cut], a.over(p, r))
+	c.over[cut] = math.Max(c.over[cut], over)
 	if room := a.cut.Limit - deep - err; room < c.room[cut] {
 		c.room[cut], c.roomM[cut], c.roomT[cut] = room, j, tip
 	}
@@ -262,9 +262,9 @@ func (c *crawl) stocked(p *piece) bool {
 }
 
 // place finds the cut in whose area the piece lies, whose limit it keeps and
-// whose cutter it uses; otherwise what is wrong.
-func (c *crawl) place(p *piece, r, deep, err float64) (int, offence) {
-	best, key := -1, math.Inf(1)
+// whose cutter it uses, and by how much it passes the edge; otherwise what is wrong.
+func (c *crawl) place(p *piece, r, deep, err float64) (int, float64, offence) {
+	best, key, past := -1, math.Inf(1), 0.0
 	wrong, deepCut, nearCut := -1, -1, -1
 	deepLimit, over := math.Inf(-1), math.Inf(1)
 	try := func(i int) {
@@ -289,7 +289,7 @@ func (c *crawl) place(p *piece, r, deep, err float64) (int, offence) {
 				k = 1e12 + a.own.DistSeg(p.seg)
 			}
 			if k < key {
-				best, key = i, k
+				best, key, past = i, k, o
 			}
 		}
 	}
@@ -299,15 +299,15 @@ func (c *crawl) place(p *piece, r, deep, err float64) (int, offence) {
 	}
 	switch {
 	case best >= 0:
-		return best, offence{}
+		return best, past, offence{}
 	case wrong >= 0:
-		return -1, offence{code: "wrong-cutter", cut: wrong, by: 1, value: float64(c.t.cutter.Number), limit: float64(c.p.tools[c.p.areas.list[wrong].cut.Cutter].cutter.Number)}
+		return -1, 0, offence{code: "wrong-cutter", cut: wrong, by: 1, value: float64(c.t.cutter.Number), limit: float64(c.p.tools[c.p.areas.list[wrong].cut.Cutter].cutter.Number)}
 	case deepCut >= 0:
-		return -1, offence{code: "depth-limit", cut: deepCut, by: deep + err - deepLimit, value: deep + err, limit: deepLimit}
+		return -1, 0, offence{code: "depth-limit", cut: deepCut, by: deep + err - deepLimit, value: deep + err, limit: deepLimit}
 	case nearCut >= 0:
-		return -1, offence{code: "gouge", cut: nearCut, by: over, value: over + c.p.areas.list[nearCut].tol, limit: c.p.areas.list[nearCut].tol}
+		return -1, 0, offence{code: "gouge", cut: nearCut, by: over, value: over + c.p.areas.list[nearCut].tol, limit: c.p.areas.list[nearCut].tol}
 	}
-	return -1, offence{code: "gouge", cut: -1, by: deep + err, value: deep + err}
+	return -1, 0, offence{code: "gouge", cut: -1, by: deep + err, value: deep + err}
 }
 
 // rapid certifies that no path that the axes may take touches the material. A

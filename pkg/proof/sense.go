@@ -95,10 +95,16 @@ func (s *sensor) stop(code string, move int, message, help string) {
 
 // text refuses what a replay cannot show: lines that a switch on the machine may skip.
 func (s *sensor) text() {
-	for n, line := range bytes.Split(s.pr.src.Text, []byte{'\n'}) {
+	for n, rest := 1, s.pr.src.Text; len(rest) > 0; n++ {
+		line := rest
+		if i := bytes.IndexByte(rest, '\n'); i >= 0 {
+			line, rest = rest[:i], rest[i+1:]
+		} else {
+			rest = nil
+		}
 		if l := bytes.TrimLeft(line, " \t"); len(l) > 0 && l[0] == '/' {
 			s.p.fault("sense", diag.Finding{Code: "block-delete", Severity: diag.Stop, Subject: s.pr.src.File,
-				Message: "a line begins with /, so a switch on the machine decides whether it runs", Help: "remove the stroke or the line"}.AtLine(s.pr.src.File, n+1, 1))
+				Message: "a line begins with /, so a switch on the machine decides whether it runs", Help: "remove the stroke or the line"}.AtLine(s.pr.src.File, n, 1))
 			return
 		}
 	}
