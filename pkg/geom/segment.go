@@ -70,11 +70,11 @@ func (s Seg) Length() float64 {
 
 // At returns the point at parameter t, even in length, 0 at A and 1 at B.
 func (s Seg) At(t float64) Point {
-	if s.Bulge == 0 {
-		return s.A.Lerp(s.B, t)
-	}
 	if t == 1 {
 		return s.B
+	}
+	if s.Bulge == 0 {
+		return s.A.Lerp(s.B, t)
 	}
 	// Rotating the chord keeps full precision for flat arcs, where the centre
 	// is far away: the point at turn φ from A lies along the chord turned by
