@@ -281,7 +281,11 @@ func canonical(c geom.Contour) geom.Contour {
 			least = i
 		}
 	}
-	return append(c[least:len(c):len(c)], c[:least]...)
+	if least == 0 {
+		return c
+	}
+	out := make(geom.Contour, 0, len(c))
+	return append(append(out, c[least:]...), c[:least]...)
 }
 
 // finish nests the loops and puts everything in its order.
