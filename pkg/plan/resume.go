@@ -44,34 +44,68 @@ func Stages(ctx context.Context, w *work.Work) ([]Stage, diag.List) {
 // operation begins as it always does. An index out of range gives the finding
 // "stage-unknown". The result is proven together with what was cut before it.
 func Resume(ctx context.Context, w *work.Work, from int) ([]toolpath.Program, diag.List) {
-	p, seq := sequenced(ctx, w)
+	p, seq, i, s := stageOf(ctx, w, from)
 	if p.stopped() {
 		return nil, p.found
+	}
+	name := w.Cuts[s.op.cut].Name
+	p.add(diag.Finding{Code: "resumed", Severity: diag.Note, Subject: name, Cut: name,
+		Message: fmt.Sprintf("goes on with pass %d of %d of %s; everything before it must be cut already", s.pass, s.passes, s.op.name),
+		Help:    "clear the chips, touch off the new cutter, and look that nothing has moved"})
+	programs := p.programs(append([]op{s.restart(w)}, seq[i+1:]...))
+	if p.stopped() {
+		return nil, p.found
+	}
+	for k := range programs {
+		programs[k].Name += "-resumed"
+		programs[k].Head = append(programs[k].Head, fmt.Sprintf("resumed with pass %d of %s", s.pass, name))
+	}
+	return programs, p.found
+}
+
+// Until plans what comes before a stage: what must have been cut when the work
+// is resumed there. Nobody runs it; the proof needs it beside what Resume gives,
+// to see that together they are the whole work.
+func Until(ctx context.Context, w *work.Work, from int) ([]toolpath.Program, diag.List) {
+	p, seq, i, s := stageOf(ctx, w, from)
+	if p.stopped() {
+		return nil, p.found
+	}
+	done := append([]op(nil), seq[:i]...)
+	if s.first > 0 {
+		o := *s.op
+		o.legs = o.legs[:s.first]
+		done = append(done, o)
+	}
+	programs := p.programs(done)
+	if p.stopped() {
+		return nil, p.found
+	}
+	for k := range programs {
+		programs[k].Name += "-done"
+	}
+	return programs, p.found
+}
+
+// stageOf finds a stage: the sequence, the place of its operation in it, and
+// the stage.
+func stageOf(ctx context.Context, w *work.Work, from int) (*planner, []op, int, stageAt) {
+	p, seq := sequenced(ctx, w)
+	if p.stopped() {
+		return p, nil, 0, stageAt{}
 	}
 	n := 0
 	for i := range seq {
 		for _, s := range stagesOf(&seq[i]) {
-			if n++; n <= from || from < 0 {
-				continue
+			if n == from {
+				return p, seq, i, s
 			}
-			p.add(diag.Finding{Code: "resumed", Severity: diag.Note, Subject: w.Cuts[s.op.cut].Name, Cut: w.Cuts[s.op.cut].Name,
-				Message: fmt.Sprintf("goes on with pass %d of %d of %s; everything before it must be cut already", s.pass, s.passes, s.op.name),
-				Help:    "clear the chips, touch off the new cutter, and look that nothing has moved"})
-			rest := append([]op{s.restart(w)}, seq[i+1:]...)
-			programs := p.programs(rest)
-			if p.stopped() {
-				return nil, p.found
-			}
-			for k := range programs {
-				programs[k].Name += "-resumed"
-				programs[k].Head = append(programs[k].Head, fmt.Sprintf("resumed with pass %d of %s", s.pass, w.Cuts[s.op.cut].Name))
-			}
-			return programs, p.found
+			n++
 		}
 	}
 	p.add(diag.Finding{Code: "stage-unknown", Severity: diag.Stop, Input: true, Subject: w.Name, Message: fmt.Sprintf("there is no stage %d", from+1),
 		Help: fmt.Sprintf("give a stage from 1 to %d", n)}.With(float64(from+1), float64(n), ""))
-	return nil, p.found
+	return p, nil, 0, stageAt{}
 }
 
 // sequenced plans and orders the operations of a work.

@@ -47,6 +47,15 @@ func TestResumingComesDownThroughWhatIsCutAndCutsTheRest(t *testing.T) {
 		require.False(t, l.Blocks(), "%v", l)
 		assertSafe(t, w, ps)
 		ms := replay(ps)
+		done, l := Until(context.Background(), w, i)
+		require.False(t, l.Blocks(), "%v", l)
+		assert.Equal(t, i == 0, len(done) == 0)
+		if i > 0 { // what was cut before is the beginning of the whole, but for the last way up
+			before := replay(done)
+			for k := range len(before) - 1 {
+				require.Equal(t, whole[k].Move, before[k].Move)
+			}
+		}
 		assert.Equal(t, s.Cut, ps[0].Paths[0].Cut)
 		require.LessOrEqual(t, len(ms), len(whole)+8)
 		// the end of the job is the same
@@ -67,6 +76,9 @@ func TestResumingComesDownThroughWhatIsCutAndCutsTheRest(t *testing.T) {
 func TestResumingWhereThereIsNoStage(t *testing.T) {
 	for _, n := range []int{-1, 1000} {
 		ps, l := Resume(context.Background(), resumable(), n)
+		assert.Empty(t, ps)
+		assert.True(t, l.Has("stage-unknown"))
+		ps, l = Until(context.Background(), resumable(), n)
 		assert.Empty(t, ps)
 		assert.True(t, l.Has("stage-unknown"))
 		assert.Equal(t, 2, l.ExitCode())
