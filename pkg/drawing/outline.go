@@ -14,10 +14,11 @@ import (
 
 // loop is a closed contour with where it comes from.
 type loop struct {
-	c     geom.Contour // counter-clockwise, from its least vertex
-	curve int32        // first curve, for handle and line
-	place uint64       // where it lies, see curveOrder
-	at    int          // its number, once they are sorted
+	c      geom.Contour // counter-clockwise, from its least vertex
+	handle uint64       // of its first entity
+	place  uint64       // where it lies, see curveOrder
+	line   int32        // of its first entity
+	at     int32        // its number, once they are sorted
 }
 
 // outline joins what was drawn into outlines and open chains, layer by layer.
@@ -48,7 +49,7 @@ func (b *builder) outline() {
 		works = append(works, b.outlineLayer(j, int32(id), byLayer[id]))
 		byLayer[id] = nil
 	}
-	b.pieces = pieceList{} // the loops hold all there is from here on
+	b.pieces, b.curves = pieceList{}, nil // the loops hold all there is from here on
 	for _, w := range works {
 		w.joiner = nil
 	}
@@ -189,7 +190,8 @@ func (w *layerWork) close(segs []geom.Seg, from int32) {
 		return
 	}
 	c = canonical(c)
-	w.loops = append(w.loops, loop{c: c, curve: from})
+	k := w.b.curves[from]
+	w.loops = append(w.loops, loop{c: c, handle: k.handle, line: k.line})
 }
 
 // flat remarks on a closed chain that holds no area: a line there and back,
@@ -306,7 +308,7 @@ func (w *layerWork) finish() {
 		return comparePoints(x.c[len(x.c)-1].Point, y.c[len(y.c)-1].Point)
 	})
 	for i := range w.loops {
-		w.loops[i].at = i
+		w.loops[i].at = int32(i)
 	}
 	n := newNesting(w.loops)
 	groups, twin := n.touching()
@@ -349,8 +351,7 @@ func (w *layerWork) finish() {
 	for _, i := range outers {
 		outer[i] = len(b.d.Outlines)
 		l := w.loops[i]
-		k := b.curves[l.curve]
-		b.d.Outlines = append(b.d.Outlines, Outline{Layer: name, Handle: handleText(k.handle), Line: int(k.line),
+		b.d.Outlines = append(b.d.Outlines, Outline{Layer: name, Handle: handleText(l.handle), Line: int(l.line),
 			Region: geom.Region{Outer: l.c}})
 	}
 	for i, l := range w.loops {
