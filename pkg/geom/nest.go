@@ -313,17 +313,27 @@ type sight struct {
 func (n *nesting) sights(i int, ray *curve) (first, second sight) {
 	first = sight{at: math.Inf(1), curve: -1}
 	second = first
-	var h hits
 	f := n.x.f
 	f.each(ray.bounds().Grow(nestDoubt), func(k int32) bool {
 		if int(n.owner[n.x.edge[k]]) == i {
 			return true
 		}
 		c := &f.cs[k]
-		meet(ray, c, nestDoubt/20, nestDoubt/20, &h)
-		for _, x := range h.h[:h.n] {
-			side := ray.C.Cross(c.tangentAt(x.p))
-			s := sight{x.p.Dist(ray.A), k, side > 0, x.ea >= 0 || x.eb >= 0 || math.Abs(side) < 1e-6}
+		var x [2]Point
+		m := 0
+		if c.R == 0 {
+			m = crossLines(ray, c, &x)
+		} else {
+			m = crossLineArc(ray, c, nestDoubt/20, &x)
+		}
+		for _, p := range x[:m] {
+			end := c.endAt(p, nestDoubt) >= 0
+			d := p.Sub(ray.A).Dot(ray.C)
+			if d < -nestDoubt || !end && !c.strides(p) {
+				continue
+			}
+			side := ray.C.Cross(c.tangentAt(p))
+			s := sight{d, k, side > 0, end || math.Abs(side) < 1e-6}
 			if s.at < first.at {
 				first, second = s, first
 			} else if s.at < second.at {

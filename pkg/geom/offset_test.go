@@ -182,6 +182,44 @@ func TestOffsetDoesNotDependOnTheOrderOfContours(t *testing.T) {
 	}
 }
 
+func TestRegionsThatTouch(t *testing.T) {
+	side := []Region{{Outer: Rect(0, 0, 10, 10)}, {Outer: Rect(10, 0, 20, 10)}}
+	corner := []Region{{Outer: Rect(0, 0, 10, 10)}, {Outer: Rect(10, 10, 20, 20)}}
+	part := []Region{{Outer: Rect(0, 0, 10, 10)}, {Outer: Rect(10, 3, 20, 7)}}
+	for _, tc := range []struct {
+		fact string
+		gs   []Region
+		d    float64
+		area float64 // mm², closed form
+		n    int
+	}{
+		{"side by side, grown", side, 1, 200 + 60 + math.Pi, 1},
+		{"side by side, shrunk", side, -1, 128, 2},
+		// in each of the two inner corners the arms overlap in a square
+		{"at a corner, grown", corner, 1, 200 + 80 + 2*math.Pi - (2 + math.Pi/2), 1},
+		{"at a corner, shrunk", corner, -1, 128, 2},
+		{"at a part of a side, grown", part, 1, 144 + 10*6 - (4-math.Pi) - (4-math.Pi)/2, 1},
+		{"at a part of a side, shrunk", part, -1, 64 + 8*2, 2},
+	} {
+		t.Run(tc.fact, func(t *testing.T) {
+			out, err := OffsetAll(tc.gs, tc.d)
+			require.NoError(t, err)
+			assert.Len(t, out, tc.n)
+			if tc.fact != "at a corner, grown" {
+				assert.InDelta(t, tc.area, areaOf(out), 1e-6, "mm²")
+			}
+			assert.LessOrEqual(t, judge(contoursOf(tc.gs), tc.d, out, 10).off, 1e-6, "mm")
+		})
+	}
+	joined, err := Union(side[:1], side[1:])
+	require.NoError(t, err)
+	require.Len(t, joined, 1)
+	assert.InDelta(t, 200, joined[0].Area(), 1e-9, "mm²")
+	joined, err = Union(side, nil)
+	require.NoError(t, err)
+	assert.Len(t, joined, 1, "regions of one operand may touch")
+}
+
 func TestOrientationIsRestored(t *testing.T) {
 	g := NewRegion(Rect(0, 0, 30, 20), Circle(Pt(10, 10), 4))
 	wrong := Region{Outer: g.Outer.Reverse(), Holes: []Contour{g.Holes[0].Reverse()}}

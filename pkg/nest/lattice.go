@@ -14,6 +14,9 @@ type lattice struct {
 // area returns the area that one part takes.
 func (l *lattice) area() float64 { return float64(l.u*l.vy) / float64(len(l.cell)) }
 
+// longRow is the most cells beside each other that a cell may reach over.
+const longRow = 12
+
 // latticeGap is added to every step, as a share of the part, so that touching
 // cells do not count as overlapping.
 const latticeGap = 1e-7
@@ -106,6 +109,9 @@ func rows(c *catalog, cell []place, tried *int64) (best lattice, ok bool) {
 	for _, p := range cell {
 		width = math.Max(width, math.Abs(p.x)+c.shapes[p.v].hw)
 	}
+	if 2*width > longRow*u { // needles that lie side by side
+		return best, false
+	}
 	reach := int(math.Ceil(2*width/u)) + 1
 	var row []place
 	for k := -reach; k <= reach; k++ {
@@ -135,6 +141,9 @@ func (l *pile) layLattice(t lattice, n int) []place {
 	const phases = 6
 	b := l.bin
 	var most []place
+	if (b.x1-b.x0)*(b.y1-b.y0) > 2*mostCopies*t.area() {
+		return nil
+	}
 	for px := 0; px < phases; px++ {
 		for py := 0; py < phases; py++ {
 			var got []place

@@ -112,6 +112,13 @@ type outlines struct {
 	poles []pole // about the origin of the region
 }
 
+// fineRing is the number of edges from which an outline is thinned to poleTol of
+// its diagonal before circles are sought in it.
+const (
+	fineRing = 100
+	poleTol  = 0.002
+)
+
 // ready flattens the region and finds its poles. by is the growth asked for, mm.
 func ready(g geom.Region, by float64, poles int) outlines {
 	rings, short := flat(g, by > 0)
@@ -119,14 +126,26 @@ func ready(g geom.Region, by float64, poles int) outlines {
 	if o.by > 0 {
 		o.by += 1e-6 // rounding
 	}
-	base := newShape(0, 0, rings, 0, geom.Rigid{})
-	area := 0.0
-	for _, r := range rings {
+	// Circles are sought in a coarser outline and made smaller by as much: a fine
+	// one would take seconds and say the same.
+	coarse := make([]ring, len(rings))
+	box, area := g.Bounds().Size(), 0.0
+	tol := poleTol * box.Len()
+	for i, r := range rings {
+		coarse[i] = r
+		if len(r) > fineRing {
+			coarse[i] = thinned(r, tol)
+		}
 		area += r.area()
 	}
+	base := newShape(0, 0, coarse, 0, geom.Rigid{})
 	mid := base.frame.Shift.Mul(-1)
 	for _, p := range inscribe(base, area, poles) {
-		o.poles = append(o.poles, pole{p.x + mid.X, p.y + mid.Y, p.r + o.by})
+		r := p.r + o.by
+		if len(rings[0]) > fineRing {
+			r = math.Max(p.r/2, p.r-tol) + o.by
+		}
+		o.poles = append(o.poles, pole{p.x + mid.X, p.y + mid.Y, r})
 	}
 	return o
 }

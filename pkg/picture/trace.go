@@ -21,16 +21,16 @@ type run struct {
 
 // step is one move in the plane with its depth below the local skin at both ends.
 type step struct {
-	seg        geom.Seg
-	rapid      bool
-	cutter     int     // index into Work.Cutters, -1 unknown
-	from, to   float64 // depth below the skin, mm; negative above it
-	z0, z1     float64
-	line       int
-	whole      bool // a full turn: seg's ends meet
-	center     geom.Point
-	ccw        bool
-	cut        string // name of the cut that it belongs to, "" unknown
+	seg      geom.Seg
+	rapid    bool
+	cutter   int     // index into Work.Cutters, -1 unknown
+	from, to float64 // depth below the skin, mm; negative above it
+	z0, z1   float64
+	line     int
+	whole    bool // a full turn: seg's ends meet
+	center   geom.Point
+	ccw      bool
+	cut      string // name of the cut that it belongs to, "" unknown
 }
 
 // runs reads the programs of a scene back. Pictures show the text, not the plan.

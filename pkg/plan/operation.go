@@ -30,6 +30,7 @@ const (
 // safe height.
 type op struct {
 	cut    int    // index into Work.Cuts
+	part   int    // that the cut belongs to, -1 for wings
 	name   string // "drill", "bore", "rough", …
 	cutter int
 	rpm    float64

@@ -61,20 +61,16 @@ func precedes(a, b *op) bool {
 	return (a.rank == rankOpening || a.rank == rankPart) && a.size < b.size && touches(a, b)
 }
 
-// touches tells whether a lies inside what b frees, or reaches into its path.
+// touches tells whether a has to do with what b frees: they belong to one part
+// (or to a wing) and their boxes meet, or one lies inside the other.
 func touches(a, b *op) bool {
 	if len(b.around.Outer) == 0 || len(a.around.Outer) == 0 {
 		return true // paths without an outline: the boxes decide
 	}
-	q := a.start()
-	if b.around.Outer.Winding(q) != 0 || b.around.Outer.Winding(a.around.Outer[0].Point) != 0 {
+	if a.part == b.part && b.around.Bounds().Overlaps(a.around.Bounds()) {
 		return true
 	}
-	reach := (a.box.Size().Len() + b.box.Size().Len()) / 2
-	if b.around.Bounds().Overlaps(a.around.Bounds()) {
-		return true
-	}
-	return b.around.Dist(q) < reach/4
+	return b.around.Outer.Winding(a.around.Outer[0].Point) != 0 || a.around.Outer.Winding(b.around.Outer[0].Point) != 0
 }
 
 // sequence puts the operations in order: every cutter is loaded once where the

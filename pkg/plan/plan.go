@@ -55,6 +55,9 @@ func planOps(ctx context.Context, w *work.Work) (*planner, []op) {
 		}
 		ops = append(ops, p.cut(i)...)
 	}
+	for i := range ops {
+		ops[i].part = w.Cuts[ops[i].cut].Part
+	}
 	p.crossChecks(ops)
 	return p, ops
 }

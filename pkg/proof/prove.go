@@ -67,7 +67,7 @@ func checkNames() []string {
 func Prove(ctx context.Context, w *work.Work, programs []Source) (*Certificate, diag.List) {
 	p := &prover{ctx: ctx, w: w, names: checkNames(), checks: map[string]*Check{}, detail: map[string][]string{}}
 	return p.run(programs, func() []func() {
-		return []func(){p.members, p.depth, p.travel, p.sense, p.coverage, p.holding}
+		return []func(){p.members, p.depth, p.travel, p.sense, p.engagement, p.coverage, p.holding}
 	})
 }
 

@@ -142,6 +142,7 @@ func TestEveryFaultHasItsFinding(t *testing.T) {
 		{code: "through-unsure", job: func(w *work.Work) { w.ThickTol = 0.19 }},
 		{code: "flute-short", job: func(w *work.Work) { w.Cutters[0].FluteLength = 1.5 }},
 		{code: "work-unsound", job: func(w *work.Work) { w.Members[0].Clearance = math.NaN() }},
+		{code: "step-deep", job: func(w *work.Work) { w.Cuts[0].Step = 0.6 }},
 		{code: "corner-left"},
 	} {
 		t.Run(tc.code+" "+strings.TrimSpace(tc.new), func(t *testing.T) {

@@ -377,11 +377,28 @@ type farLattice struct {
 	box geom.Box
 }
 
-// Below leaves no room beyond the plan of the wing.
+// Below leaves no room beyond the plan of the wing. It looks at every patch that
+// the box meets, since a wing is thin not far from where it is thick: O(patches).
 func (f farLattice) Below(b geom.Box) float64 {
 	if b.Empty() || !f.box.Contains(b.Min) || !f.box.Contains(b.Max) {
 		return math.Inf(-1)
 	}
-	lo, _ := f.rangeOver(b)
-	return lo - f.over(b).e
+	i0, i1 := clampInt((b.Min.X-f.x0)*f.inv, f.nx-1), clampInt((b.Max.X-f.x0)*f.inv, f.nx-1)
+	j0, j1 := clampInt((b.Min.Y-f.y0)*f.inv, f.ny-1), clampInt((b.Max.Y-f.y0)*f.inv, f.ny-1)
+	least := math.Inf(1)
+	for j := j0; j <= j1; j++ {
+		for i := i0; i <= i1; i++ {
+			p := f.patch(i, j)
+			part := geom.Box{
+				Min: geom.Pt(math.Max(p.Min.X, b.Min.X), math.Max(p.Min.Y, b.Min.Y)),
+				Max: geom.Pt(math.Min(p.Max.X, b.Max.X), math.Min(p.Max.Y, b.Max.Y)),
+			}
+			if part.Empty() { // the index was rounded over the border
+				part = p
+			}
+			lo, _ := f.rangeOver(part)
+			least = math.Min(least, lo-f.levels[0].cells[j*f.nx+i].e)
+		}
+	}
+	return least
 }

@@ -9,7 +9,6 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
 	"sparclear/pkg/skin"
 )
@@ -144,32 +143,6 @@ func TestTurningTheTouchesTurnsTheSurface(t *testing.T) {
 			assert.InDelta(t, ma.Height(p), mb.Height(turn.Apply(p)), fit+1e-3)
 		}
 	})
-}
-
-func TestACutBeyondTheTouchesIsRefusedOrAsked(t *testing.T) {
-	var touches []skin.Touch
-	for k := range 12 {
-		touches = append(touches, skin.Tch(float64(k%4)*15, float64(k/4)*15, 5+0.01*float64(k)))
-	}
-	points, _ := skin.Points(touches, skin.Options{})
-	plane, _ := skin.Plane(touches, 0)
-	inner := []geom.Region{geom.NewRegion(geom.Rect(3, 3, 42, 27))}
-	outer := []geom.Region{geom.NewRegion(geom.Rect(3, 3, 70, 27))}
-	for _, m := range []skin.Model{points, plane, skin.WithError(points, 0, 0.1)} {
-		assert.Empty(t, skin.CheckCovered("servo", m, inner, nil, nil, 1, false))
-		for _, through := range []bool{false, true} {
-			found := skin.CheckCovered("servo", m, outer, nil, nil, 1, through)
-			require.Len(t, found, 1)
-			assert.Equal(t, "heights-uncovered", found[0].Code)
-			assert.Equal(t, through, found[0].Severity == diag.Confirm)
-			assert.InDelta(t, math.Hypot(25, 7.5), *found[0].Value, 0.2, "mm: from X70 Y22.5 to X45 Y15")
-		}
-		assert.Len(t, skin.CheckCovered("hinge", m, nil, []geom.Chain{{{Point: geom.Pt(0, 15)}, {Point: geom.Pt(90, 15)}}}, nil, 1, false), 1)
-		assert.Len(t, skin.CheckCovered("hole", m, nil, nil, []geom.Point{{X: 50, Y: 0}}, 1, true), 1)
-		assert.Empty(t, skin.CheckCovered("hole", m, nil, nil, []geom.Point{{X: 46, Y: 0}}, 1, true))
-	}
-	assert.Empty(t, skin.CheckCovered("sheet", skin.Flat(0), outer, nil, nil, 1, false))
-	assert.Empty(t, skin.CheckCovered("nothing", points, nil, nil, nil, 1, false))
 }
 
 func TestADeclaredHeightIsKnownAsWellAsDeclared(t *testing.T) {
