@@ -141,14 +141,14 @@ func TestBoundsOfALoftHold(t *testing.T) {
 
 func TestTheFarSkinUnderAWideBox(t *testing.T) {
 	// NACA 0012 of 300 mm chord without taper: thickness 2·y_t·c. Over 20 to 60 %
-	// of the chord it is least at 60 % (table of the 0012 form: 4.5623 % half
-	// thickness there).
+	// of the chord it is least at 60 % (equation of the 0012 form: 4.56338 % half
+	// thickness there; closed form).
 	foil := naca(t, "0012")
 	l, _ := skin.NewLoft(skin.Panel(foil, foil, 600, 300, 1, 0, 0, 0), geom.Rigid{}, false)
 	w, _ := l.Lay(nil, skin.LoftOptions{})
 	for _, span := range []float64{1, 100, 550} {
 		got := w.Far.Below(geom.Box{Min: geom.Pt(60, 20), Max: geom.Pt(180, 20+span)})
-		want := 2 * 0.045623 * 300
+		want := 2 * 0.0456338 * 300
 		assert.LessOrEqual(t, got, want-skin.DefaultForm+1e-3, "mm")
 		assert.Greater(t, got, want-skin.DefaultForm-0.1, "mm")
 	}
