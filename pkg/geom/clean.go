@@ -45,7 +45,8 @@ func Clean(c Contour) (Contour, diag.List) {
 		l.Add(f)
 		return nil, l
 	}
-	for _, p := range newField(curvesOf([]Contour{out})).crossings(maxCrossings) {
+	crossed, _ := newField(curvesOf([]Contour{out})).crossings(maxCrossings)
+	for _, p := range crossed {
 		l.Add(crossingFinding(p))
 	}
 	return out, l

@@ -7,9 +7,8 @@ const crossDepth = 1e-6
 
 // crossings returns up to limit places where curves, taken as closed contours,
 // pass through one another by more than crossDepth, within edges or at corners.
-// Contours that touch do not cross.
-func (f *field) crossings(limit int) []Point {
-	var out []Point
+// Contours that touch do not cross; whether some do is the second answer.
+func (f *field) crossings(limit int) (out []Point, touching bool) {
 	var h hits
 	var next []int32
 	f.pairs(func(i, j int32) {
@@ -27,6 +26,7 @@ func (f *field) crossings(limit int) []Point {
 			if x.ea < 0 && x.eb < 0 {
 				crosses = deepCross(a, b, x.p)
 			} else if !beside {
+				touching = true
 				if next == nil {
 					next = nextInContour(f.cs)
 				}
@@ -37,7 +37,7 @@ func (f *field) crossings(limit int) []Point {
 			}
 		}
 	})
-	return out
+	return out, touching
 }
 
 func anyNear(ps []Point, p Point) bool {

@@ -39,7 +39,8 @@ func Nest(cs []Contour) ([]Region, diag.List) {
 		kept = append(kept, c)
 	}
 	x := NewIndex(kept...)
-	for _, p := range x.f.crossings(maxCrossings) {
+	crossed, _ := x.f.crossings(maxCrossings)
+	for _, p := range crossed {
 		l.Add(crossingFinding(p))
 	}
 	n := newNesting(kept, x)

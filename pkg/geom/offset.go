@@ -216,9 +216,18 @@ func (w *offsetting) shortfall(ps []piece) []float32 {
 		d := w.closer(w.g.mid(p), w.g.tag[c]>>1, w.r-2*offsetError)
 		if d < w.r-validSlack {
 			out[i] = float32(w.r - d)
+		} else if w.wrongSide(w.g.mid(p)) {
+			out[i] = float32(w.r)
 		}
 	}
 	return out
+}
+
+// wrongSide tells whether p, far enough from the input, lies in the material
+// where it grows or outside where it shrinks: beyond an edge at which contours
+// touch.
+func (w *offsetting) wrongSide(p Point) bool {
+	return w.in.touching && (w.in.f.winding(p) > 0) != (w.d < 0)
 }
 
 // finish follows the live pieces and checks the result.

@@ -198,7 +198,7 @@ func TestRegionsThatTouch(t *testing.T) {
 		// in each of the two inner corners the arms overlap in a square
 		{"at a corner, grown", corner, 1, 200 + 80 + 2*math.Pi - (2 + math.Pi/2), 1},
 		{"at a corner, shrunk", corner, -1, 128, 2},
-		{"at a part of a side, grown", part, 1, 144 + 10*6 - (4-math.Pi) - (4-math.Pi)/2, 1},
+		{"at a part of a side, grown", part, 1, 144 + 10*6 - (4 - math.Pi) - (4-math.Pi)/2, 1},
 		{"at a part of a side, shrunk", part, -1, 64 + 8*2, 2},
 	} {
 		t.Run(tc.fact, func(t *testing.T) {

@@ -16,6 +16,9 @@ type prepared struct {
 	group  []int32 // the edge of which a curve is part
 	starts []int32 // first curve of each contour
 	f      *field
+	// Contours that touch have boundary with material on both sides, from which
+	// the distance alone does not tell inside from outside.
+	touching bool
 }
 
 // sameVertex is how near vertices must be to be one, mm.
@@ -232,8 +235,10 @@ func hilbert(x, y uint32) uint32 {
 
 // crossing returns a finding when contours cross.
 func (in *prepared) crossing() error {
-	for _, p := range in.f.crossings(1) {
+	at, touching := in.f.crossings(1)
+	for _, p := range at {
 		return crossingFinding(p.Add(in.org))
 	}
+	in.touching = touching
 	return nil
 }

@@ -156,7 +156,7 @@ func (w *offsetting) admit(c curve, from, to, group, tag int32) {
 	d := w.closer(m, tag>>1, w.r-l/2-validSlack)
 	if d >= lim {
 		g.add(c, from, to, group, tag)
-		w.midOK = append(w.midOK, true)
+		w.midOK = append(w.midOK, !w.wrongSide(m))
 		return
 	}
 	if d < w.r-l/2-validSlack {
