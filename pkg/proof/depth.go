@@ -96,12 +96,32 @@ func (p *prover) depth() {
 			p.cert.Margins = append(p.cert.Margins, Margin{Check: "shape", Member: "edge of " + c.Name, Cut: c.Name, MarginMM: p.areas.list[i].tol - total.over[i]})
 		}
 	}
+	p.envelopes(total.over)
 	if !math.IsInf(total.floor, 0) {
 		p.cert.Margins = append(p.cert.Margins, Margin{Check: "depth", Member: "floor", MarginMM: total.floor})
 		p.say("depth", "smallest room above the floor %.3f mm, errors of height included", total.floor)
 	}
 	for _, key := range total.order {
 		p.report(total.out[key])
+	}
+}
+
+// envelopes warns where runout and tolerance of the cutter may take an edge past
+// its tolerance although the path keeps it.
+func (p *prover) envelopes(over []float64) {
+	for i, o := range over {
+		c, a := &p.w.Cuts[i], &p.areas.list[i]
+		if math.IsInf(o, 0) || a.inside == nil && a.outside == nil || o > a.tol {
+			continue
+		}
+		wide := o + p.w.Machine.Runout/2 + p.w.Cutters[c.Cutter].DiameterTol/2
+		if wide <= a.tol {
+			continue
+		}
+		f := diag.Finding{Code: "edge-unsure", Severity: diag.Warn, Subject: p.progs[0].src.File, Cut: c.Name,
+			Message: fmt.Sprintf("%s: with runout and cutter tolerance the edge may lie %.3f mm past the drawn one, %.3f mm asked for", c.Name, wide, a.tol),
+			Help:    "measure the cutter, clean the collet, or allow more"}.With(wide, a.tol, "mm")
+		p.fault("shape", f)
 	}
 }
 

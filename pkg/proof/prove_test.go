@@ -144,6 +144,7 @@ func TestEveryFaultHasItsFinding(t *testing.T) {
 		{code: "work-unsound", job: func(w *work.Work) { w.Members[0].Clearance = math.NaN() }},
 		{code: "step-deep", job: func(w *work.Work) { w.Cuts[0].Step = 0.6 }},
 		{code: "corner-left"},
+		{code: "edge-unsure", job: func(w *work.Work) { w.Cutters[0].DiameterTol = 0.1 }},
 	} {
 		t.Run(tc.code+" "+strings.TrimSpace(tc.new), func(t *testing.T) {
 			w, text := square(3), squareProgram()
