@@ -37,6 +37,9 @@ func (j *job) bore() []op {
 		j.add(j.at(f.With(c.Finish, gap/2, "mm"), pts[0]))
 		return nil
 	}
+	if turns := (j.d.bottom + j.d.spread) / c.Step; !j.sizeHolds(float64(len(pts)) * math.Max(1, gap/(1.6*j.cutter.Diameter)) * (2*turns + 6)) {
+		return nil
+	}
 	out := make([]op, 0, len(pts))
 	for _, q := range pts {
 		ls, ok := j.boreAt(q, gap/2)

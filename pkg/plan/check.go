@@ -9,6 +9,24 @@ import (
 	"sparclear/pkg/work"
 )
 
+// Bounds that no real job comes near; they keep a slip of the pen from filling
+// the memory.
+const (
+	mostTabs = 200
+	mostLegs = 2_000_000 // motions of one operation
+	farthest = 2e5       // size of what one cut touches, mm
+)
+
+// sizeHolds refuses an operation of more than mostLegs motions.
+func (j *job) sizeHolds(legs float64) bool {
+	if legs <= mostLegs {
+		return true
+	}
+	f := j.finding(diag.Stop, "path-too-long", fmt.Sprintf("the path would have about %.0f motions", legs), "use a wider cutter, larger passes, or fewer points in the outline")
+	j.add(f.With(legs, mostLegs, ""))
+	return false
+}
+
 // workHolds refuses a work that cannot be planned at all.
 func (p *planner) workHolds() bool {
 	w := p.w
@@ -71,8 +89,8 @@ func (j *job) numbersHold() bool {
 	if c.Ramp >= math.Pi/2 && !drill {
 		return j.refuseNumber("ramp angle", c.Ramp*180/math.Pi, "below 90°")
 	}
-	if c.Tabs.Count < 0 {
-		return j.refuseNumber("number of tabs", float64(c.Tabs.Count), "0 or more")
+	if c.Tabs.Count < 0 || c.Tabs.Count > mostTabs {
+		return j.refuseNumber("number of tabs", float64(c.Tabs.Count), fmt.Sprintf("0 to %d", mostTabs))
 	}
 	if c.Cutter < 0 || c.Cutter >= len(j.w.Cutters) {
 		j.stop("cutter-missing", "the cut names no cutter of the job", "add cutter = …")

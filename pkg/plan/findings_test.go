@@ -81,6 +81,13 @@ func TestImpossibleCutsAreRefused(t *testing.T) {
 		{"passes-too-many", diag.Stop, work.Drill, "pecks by a slip of the pen", func(_ *work.Work, c *work.Cut) { c.Peck, c.Points = 0.001, []geom.Point{{}} }},
 		{"cut-empty", diag.Stop, work.Opening, "nothing to cut", func(_ *work.Work, c *work.Cut) { c.Regions = nil }},
 		{"kind-unknown", diag.Stop, "carve", "a kind that there is not", func(*work.Work, *work.Cut) {}},
+		{"path-too-long", diag.Stop, work.Bore, "a hole as wide as a house", func(_ *work.Work, c *work.Cut) {
+			c.Points, c.Diameter, c.Regions, c.Step = []geom.Point{{}}, 1e5, nil, 0.05
+		}},
+		{"cut-too-large", diag.Stop, work.Opening, "an outline of a kilometre", func(_ *work.Work, c *work.Cut) {
+			c.Regions = []geom.Region{region(geom.Rect(0, 0, 1e6, 20))}
+		}},
+		{"not-positive", diag.Stop, work.Opening, "a thousand tabs", func(_ *work.Work, c *work.Cut) { c.Tabs = work.Tabs{Count: 1000, Width: 3, Height: 0.5} }},
 		{"option-unknown", diag.Stop, work.Opening, "a mistyped option", func(_ *work.Work, c *work.Cut) { c.Options = map[string]float64{"overlp": 2} }},
 		{"relief-unknown", diag.Stop, work.Opening, "a relief that there is not", func(_ *work.Work, c *work.Cut) { c.Relief = "dogbon" }},
 		{"cutter-missing", diag.Stop, work.Opening, "a cutter that there is not", func(_ *work.Work, c *work.Cut) { c.Cutter = 3 }},

@@ -58,6 +58,9 @@ func (j *job) ring(e edge) (op, bool) {
 		return op{}, false
 	}
 	t := j.startTrack(e.rough, j.c.Climb)
+	if !j.sizeHolds(float64(len(passes)) * float64(len(t.segs))) {
+		return op{}, false
+	}
 	caps, ok := j.tabs(&t, e)
 	if !ok || !j.holds(e, len(caps)) {
 		return op{}, false

@@ -65,6 +65,15 @@ func (j *job) pocketOf(g geom.Region, passes []float64, step, wide float64) (op,
 	if !ok {
 		return o, false
 	}
+	size := 0
+	for _, l := range levels {
+		for _, r := range l.rings {
+			size += len(r.c)
+		}
+	}
+	if !j.sizeHolds(float64(len(passes)) * float64(size)) {
+		return o, false
+	}
 	c := clearing{job: j, levels: levels, step: step, edges: edges, room: newNearness(rough(edges))}
 	for n, d := range passes {
 		if c.last = n == len(passes)-1; !c.layer(d) {
