@@ -160,6 +160,7 @@ type Count struct {
 // JoinReport says what joining loose ends did.
 type JoinReport struct {
 	Pieces     int     // lines and arcs that were joined or stood alone
+	Drawn      float64 // length of all of them together, drawn twice or not, mm
 	Gaps       int     // gaps wider than 1e-6 mm that were closed
 	WidestGap  float64 // mm
 	WidestAt   geom.Point

@@ -33,6 +33,11 @@ func (b *builder) outline() {
 	j := newJoiner(b)
 	b.d.Join.Zero = b.tally.zero
 	b.d.Join.Pieces = b.pieces.n
+	for _, c := range b.curves {
+		for p := c.first; p < c.first+c.n; p++ {
+			b.d.Join.Drawn += b.pieces.at(int(p)).Length()
+		}
+	}
 	byLayer := make([][]int32, len(b.layers)) // curves
 	for k, c := range b.curves {
 		byLayer[c.layer] = append(byLayer[c.layer], int32(k))
