@@ -72,6 +72,7 @@ type tool struct {
 	reach  float64 // largest radius of all pieces
 	height float64 // of the whole stack above the tip
 	known  bool    // the holder's size is known
+	collar []solid // what is wider than the cutter: it must stay above the work
 }
 
 // newTool stacks cutter, shank and holder. A shank of no stated size is taken as
@@ -117,6 +118,9 @@ func newTool(c shop.Cutter, holder shop.Holder) tool {
 		top += h.Length
 	}
 	for _, s := range t.solids {
+		if s.name != bodyCutter && s.reach() > r+1e-9 {
+			t.collar = append(t.collar, s)
+		}
 		t.reach = math.Max(t.reach, s.reach())
 		t.height = math.Max(t.height, s.high+s.round)
 	}

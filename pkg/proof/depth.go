@@ -6,6 +6,7 @@ import (
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
+	"sparclear/pkg/rs274"
 )
 
 // verdict is what one move does to the material. 8 bytes a move.
@@ -230,6 +231,9 @@ func (c *crawl) feed(j int, cv *curve, t0, t1 float64, v *verdict, level int) {
 	if inMaterial {
 		cut, over, fault = c.place(&p, r, deep, err)
 	}
+	if fault.code == "" {
+		fault = c.collars(cv, &p, t0, t1, err)
+	}
 	if floorRoom >= 0 && fault.code == "" {
 		c.floor = math.Min(c.floor, floorRoom)
 		if inMaterial {
@@ -257,6 +261,36 @@ func (c *crawl) feed(j int, cv *curve, t0, t1 float64, v *verdict, level int) {
 	}
 }
 
+// collars certifies that shank and holder, where they are wider than the cutter,
+// stay above the skin.
+func (c *crawl) collars(cv *curve, p *piece, t0, t1, err float64) offence {
+	for i := range c.t.collar {
+		s := &c.t.collar[i]
+		low := p.zlo - p.slack + s.low
+		if c.p.flat {
+			if d := c.p.level + err - low; d > 0 && c.stockedWithin(p, s.reach()) {
+				return offence{code: "holder-in-work", cut: -1, by: d, value: d}
+			}
+			continue
+		}
+		foot := p.box.Grow(s.reach() + p.slack)
+		_, hi := c.p.w.Skin.Range(foot)
+		d := hi + err - low
+		if d <= 0 || !c.stockedWithin(p, s.reach()) {
+			continue
+		}
+		if !p.rect && cv.plane == rs274.XY {
+			// along a draped path the depth of the tip says more than heights over boxes
+			_, most := c.p.tipDepth(cv, p, t0, t1)
+			d = math.Min(d, most+float64(c.p.w.Skin.Slope(foot)*s.reach())+err-s.low)
+		}
+		if d > 0 {
+			return offence{code: "holder-in-work", cut: -1, by: d, value: d}
+		}
+	}
+	return offence{}
+}
+
 // note keeps the verdict of a piece that is allowed.
 func (c *crawl) note(j, cut int, over, deep, err float64, v *verdict, tip [3]float64) {
 	a := &c.p.areas.list[cut]
@@ -269,12 +303,15 @@ func (c *crawl) note(j, cut int, over, deep, err float64, v *verdict, tip [3]flo
 }
 
 // stocked tells whether there may be material under the footprint.
-func (c *crawl) stocked(p *piece) bool {
+func (c *crawl) stocked(p *piece) bool { return c.stockedWithin(p, c.t.cutter.Diameter/2) }
+
+// stockedWithin is stocked for a body of radius r.
+func (c *crawl) stockedWithin(p *piece, r float64) bool {
 	s := c.p.areas.stock
 	if s == nil {
 		return true
 	}
-	r := c.t.cutter.Diameter/2 + p.slack
+	r += p.slack
 	if p.rect {
 		return s.DistBox(p.box) <= r
 	}
@@ -339,6 +376,10 @@ func (c *crawl) rapid(j int, cv *curve) {
 	deep, err := c.deepest(cv, &p, 0, 1)
 	if room := c.p.w.Floor - deep - err; room < 0 {
 		c.offend(offence{code: "floor-passed", cut: -1, by: -room, value: deep + err, limit: c.p.w.Floor, move: j, tip: cv.to})
+	}
+	if o := c.collars(cv, &p, 0, 1, err); o.code != "" && !up {
+		o.move, o.tip = j, [3]float64{cv.to[0], cv.to[1], p.zlo}
+		c.offend(o)
 	}
 	if up || deep+err <= 0 || !c.stocked(&p) {
 		return
@@ -430,6 +471,10 @@ func (p *prover) report(o *offence) {
 		check = "sense"
 		f.Message = fmt.Sprintf("%s is cut with T%.0f, it asks for T%.0f", name, o.value, o.limit)
 		f.Help = fmt.Sprintf("call T%.0f before it", o.limit)
+	case "holder-in-work":
+		f.Message = fmt.Sprintf("shank or holder comes %.3f mm into the work", o.value)
+		f.Help = "let the cutter stick out further, or cut less deep"
+		f = f.With(o.value, 0, "mm")
 	case "rapid-in-material":
 		check = "rapids"
 		f.Message = fmt.Sprintf("a rapid may come %.3f mm into the material", o.by)

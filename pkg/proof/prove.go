@@ -250,6 +250,9 @@ func (p *prover) plant(pr *program) []*moveTree {
 func (p *prover) readOptions() rs274.Options {
 	c := p.w.Machine.Controller
 	o := rs274.Options{ArcTol: c.ArcTol, Start: [3]float64{0, 0, p.w.SafeZ}}
+	if at := p.w.Origin; at != nil {
+		o.Parameters = map[int]float64{5221: at[0], 5222: at[1], 5223: at[2]} // of G54
+	}
 	for _, s := range []string{c.DustOn, c.DustOff} {
 		if s != "" {
 			o.Aux = append(o.Aux, s)

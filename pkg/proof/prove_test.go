@@ -144,6 +144,9 @@ func TestEveryFaultHasItsFinding(t *testing.T) {
 		{code: "work-unsound", job: func(w *work.Work) { w.Members[0].Clearance = math.NaN() }},
 		{code: "step-deep", job: func(w *work.Work) { w.Cuts[0].Step = 0.6 }},
 		{code: "corner-left"},
+		{code: "holder-in-work", job: func(w *work.Work) { w.Cutters[0].StickOut, w.Cutters[0].FluteLength = 2.01, 2 }},
+		{code: "origin-unknown", old: "M5", new: "G53 G0 Z60\nM5"},
+		{code: "change-low", old: "T1 M6", new: "G0 Z4\nT1 M6"},
 		{code: "edge-unsure", job: func(w *work.Work) { w.Cutters[0].DiameterTol = 0.1 }},
 	} {
 		t.Run(tc.code+" "+strings.TrimSpace(tc.new), func(t *testing.T) {

@@ -22,7 +22,6 @@ const ratio = 1.1
 type tally struct {
 	f     diag.Finding
 	by    float64
-	prog  *program
 	move  int
 	count int
 	frame geom.Rigid
@@ -314,9 +313,19 @@ func (s *sensor) events() {
 		before := int(ev.Before)
 		switch ev.Kind {
 		case rs274.OffsetSet:
+			if ev.Text == "G53" {
+				if p.w.Origin == nil {
+					at(diag.Finding{Code: "origin-unknown", Severity: diag.Stop, Message: "moves in machine coordinates (G53), but the job does not say where the program's zero lies",
+						Help: "use program coordinates, or give the origin in the job"})
+				}
+				continue
+			}
 			at(diag.Finding{Code: "offsets-changed", Severity: diag.Stop, Message: "the program changes where its coordinates are counted from: " + ev.Text,
 				Help: "set the zero by touching, not in the program"})
 		case rs274.ToolChange, rs274.Pause:
+			if z, ok := s.heightBefore(before); ok && ev.Kind == rs274.ToolChange && z < p.w.SafeZ-1e-6 {
+				at(diag.Finding{Code: "change-low", Severity: diag.Stop, Message: fmt.Sprintf("changes the cutter at Z%.3f, below the safe height of %.3f mm", z, p.w.SafeZ), Help: "lift to safe height first"})
+			}
 			if before > 0 && s.deepAt(before-1) {
 				at(diag.Finding{Code: "pause-in-material", Severity: diag.Stop, Message: "stops or changes the cutter in the material", Help: "lift to safe height first"})
 			}
@@ -332,6 +341,14 @@ func (s *sensor) events() {
 			}
 		}
 	}
+}
+
+// heightBefore returns where the tip stands in Z before a move; false when it has not moved yet.
+func (s *sensor) heightBefore(move int) (float64, bool) {
+	if move < 1 {
+		return 0, false
+	}
+	return s.pr.replay.Moves[move-1].To[2], true
 }
 
 // deepAt tells whether the tip stands below the skin at the end of a move.

@@ -6,7 +6,6 @@ import (
 	"sparclear/pkg/geom"
 	"sparclear/pkg/keepout"
 	"sparclear/pkg/rs274"
-	"sparclear/pkg/shop"
 	"sparclear/pkg/work"
 )
 
@@ -201,6 +200,3 @@ func (p *prover) tipDepth(cv *curve, pc *piece, t0, t1 float64) (least, most flo
 	}
 	return math.Min(da, db) - stray, math.Max(da, db) + stray
 }
-
-// flatEnd tells whether the walls that a cutter leaves are upright from its tip.
-func flatEnd(c shop.Cutter) bool { return c.Kind == shop.Flat || c.Kind == "" }
