@@ -20,6 +20,9 @@ import (
 // Version is the version of the tool; it stands in certificates and run sheets.
 const Version = "0.1.0"
 
+// toolName stands in certificates.
+func toolName() string { return "sparclear " + Version }
+
 // The exit codes.
 const (
 	exitDone    = 0 // done

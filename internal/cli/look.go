@@ -141,7 +141,7 @@ func (e *env) lookAt(file string, o drawing.Options) (seen, *drawing.Drawing) {
 	}
 	read := drawing.Read
 	if strings.EqualFold(filepath.Ext(file), ".svg") {
-		read = drawing.Read
+		read = drawing.ReadSVG
 	}
 	d, l := read(bytes.NewReader(src), filepath.Base(file), o)
 	s.Findings = notNil(l.Sorted())

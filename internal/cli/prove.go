@@ -10,6 +10,7 @@ import (
 	"sparclear/pkg/diag"
 	"sparclear/pkg/job"
 	"sparclear/pkg/proof"
+	"sparclear/pkg/work"
 )
 
 func proveCommand() command {
@@ -52,19 +53,11 @@ func (e *env) prove(file string, programs []string, cert string, o jobOptions) i
 		}
 		if !l.Blocks() {
 			var found diag.List
-			c, found = proof.Prove(e.ctx, res.Work, src)
+			c, found = e.hold(res.Work, src, cert)
 			if err := e.ctx.Err(); err != nil {
 				return e.interrupted(err)
 			}
 			l = append(l, job.Accept(res, found)...)
-			if cert != "" && c != nil {
-				b, err := os.ReadFile(cert)
-				if err != nil {
-					l.Add(diag.Finding{Code: "certificate-missing", Severity: diag.Stop, Input: true, Subject: cert, Message: "cannot be read", Help: "check the name"})
-				} else {
-					_ = b
-				}
-			}
 		}
 	}
 	code := l.ExitCode()
@@ -83,4 +76,17 @@ func (e *env) prove(file string, programs []string, cert string, o jobOptions) i
 		fmt.Fprintln(e.err, "not proven: do not run it")
 	}
 	return code
+}
+
+// hold proves programs, and holds the certificate of an earlier run against them
+// when one is named.
+func (e *env) hold(w *work.Work, src []proof.Source, cert string) (*proof.Certificate, diag.List) {
+	if cert == "" {
+		return proof.Prove(e.ctx, w, src)
+	}
+	b, err := os.ReadFile(cert)
+	if err != nil {
+		return nil, diag.List{{Code: "certificate-missing", Severity: diag.Stop, Input: true, Subject: cert, Message: "cannot be read", Help: "check the name"}}
+	}
+	return proof.Recheck(e.ctx, filepath.Base(cert), toolName(), b, w, src)
 }

@@ -32,7 +32,7 @@ func (s *state) drawingOf(key, file string, o drawing.Options) *drawing.Drawing 
 	}
 	read := drawing.Read
 	if strings.EqualFold(path.Ext(file), ".svg") {
-		read = drawing.Read
+		read = drawing.ReadSVG
 	}
 	d, l := read(bytes.NewReader(src), file, o)
 	l = s.concerning(l)
