@@ -187,14 +187,21 @@ func (w *layerWork) gapClosed(at geom.Point, d float64) {
 
 // close keeps a closed chain as a loop.
 func (w *layerWork) close(segs []geom.Seg, from int32) {
-	segs, n := heal(segs, true, w.b.o.JoinTol)
-	w.b.d.Join.Tiny += n
-	c := geom.ContourOf(segs)
+	// Begun at its least vertex, so that what is healed does not depend on the
+	// order of the entities.
+	c := canonical(geom.ContourOf(segs))
+	if hasTiny(c, w.b.o.JoinTol) {
+		healed, n := heal(c.Segs(), true, w.b.o.JoinTol)
+		w.b.d.Join.Tiny += n
+		if len(healed) == 0 {
+			return
+		}
+		c, segs = canonical(geom.ContourOf(healed)), healed
+	}
 	if len(c) < 2 || math.Abs(c.Area()) <= sameEnd*c.Length() {
 		w.flat(segs, from)
 		return
 	}
-	c = canonical(c)
 	k := w.b.curves[from]
 	w.loops = append(w.loops, loop{c: c, handle: k.handle, line: k.line})
 }
@@ -250,6 +257,12 @@ func crossingOf(segs []geom.Seg) (geom.Point, bool) {
 }
 
 func (w *layerWork) open(segs []geom.Seg, from int32, s strand) {
+	if lessPoint(segs[len(segs)-1].B, segs[0].A) {
+		slices.Reverse(segs)
+		for i := range segs {
+			segs[i] = segs[i].Reverse()
+		}
+	}
 	segs, n := heal(segs, false, w.b.o.JoinTol)
 	w.b.d.Join.Tiny += n
 	if len(segs) == 0 {
@@ -274,6 +287,16 @@ func (w *layerWork) open(segs []geom.Seg, from int32, s strand) {
 		Layer: w.b.layers[w.layer].Name, Handle: handleText(k.handle), Line: int(k.line), Chain: ch,
 		Gap: ch[0].Dist(ch[len(ch)-1].Point), Branched: s.a >= 0 || s.b >= 0,
 	})
+}
+
+// hasTiny tells whether an edge is shorter than tol.
+func hasTiny(c geom.Contour, tol float64) bool {
+	for i := range c {
+		if s := c.Seg(i); s.A.Dist(s.B) < tol && s.Length() < tol {
+			return true
+		}
+	}
+	return false
 }
 
 // canonical turns a contour so that it runs counter-clockwise from its least

@@ -1,0 +1,376 @@
+package drawing
+
+import (
+	"bytes"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+	"testing/iotest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/geom"
+)
+
+// dxfOf wraps entities, each a list "code value code value …", into a file in mm.
+func dxfOf(entities ...string) string { return dxfIn(4, entities...) }
+
+func dxfIn(units int, entities ...string) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n%d\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n", units)
+	for _, e := range entities {
+		for _, f := range strings.Fields(e) {
+			b.WriteString(f + "\n")
+		}
+	}
+	b.WriteString("0\nENDSEC\n0\nEOF\n")
+	return b.String()
+}
+
+func line(layer string, a, b geom.Point) string {
+	return fmt.Sprintf("0 LINE 8 %s 10 %v 20 %v 11 %v 21 %v", layer, a.X, a.Y, b.X, b.Y)
+}
+
+func readText(src string, o Options) (*Drawing, diag.List) {
+	return Read(strings.NewReader(src), "test.dxf", o)
+}
+
+func ExampleRead() {
+	src := dxfOf(
+		"0 LWPOLYLINE 8 SERVO 90 4 70 1 10 0 20 0 10 41 20 0 10 41 20 21 10 0 20 21",
+		"0 CIRCLE 8 SERVO 10 20 20 10 40 3")
+	d, found := Read(strings.NewReader(src), "panel.dxf", Options{})
+	servo, fault := d.Layer("servo")
+	fmt.Println(d.Units, len(servo.Outlines), len(servo.Outlines[0].Region.Holes), len(found), fault == nil)
+	// Output: mm 1 1 0 true
+}
+
+func TestAFileCutOffAnywhereIsNeverReadAsWhole(t *testing.T) {
+	whole := dxfOf("0 LINE 8 A 10 0 20 0 11 10 21 0", "0 LWPOLYLINE 8 A 90 3 70 1 10 0 20 0 10 5 20 0 10 5 20 5",
+		"0 CIRCLE 8 A 10 50 20 0 40 3.25", "0 POLYLINE 8 A 66 1 0 VERTEX 8 A 10 0 20 9 0 VERTEX 8 A 10 9 20 9 0 SEQEND")
+	full, found := readText(whole, Options{})
+	require.False(t, found.Blocks(), "%v", found)
+	require.Len(t, full.Outlines, 2)
+	end := strings.LastIndex(whole, "0\nENDSEC")
+	for n := range end {
+		_, found := readText(whole[:n], Options{})
+		assert.True(t, found.Blocks(), "cut after %d bytes: %q", n, whole[max(0, n-30):n])
+		assert.Equal(t, 2, found.ExitCode(), "cut after %d bytes", n)
+	}
+}
+
+func TestLineEndsMakeNoDifference(t *testing.T) {
+	src := dxfOf("0 CIRCLE 8 A 10 1 20 2 40 3")
+	want, _ := readText(src, Options{})
+	for _, eol := range []string{"\r\n", "\r"} {
+		got, found := readText(strings.ReplaceAll(src, "\n", eol), Options{})
+		assert.Empty(t, found)
+		assert.Equal(t, want.Outlines[0].Region, got.Outlines[0].Region, "%q", eol)
+	}
+	got, found := Read(iotest.OneByteReader(strings.NewReader(strings.ReplaceAll(src, "\n", "\r\n"))), "x", Options{})
+	assert.Empty(t, found)
+	assert.Equal(t, want.Outlines[0].Region, got.Outlines[0].Region, "byte by byte")
+}
+
+func TestAReaderThatFailsIsReported(t *testing.T) {
+	src := dxfOf("0 CIRCLE 8 A 10 1 20 2 40 3")
+	r := io.MultiReader(strings.NewReader(src[:40]), iotest.ErrReader(errors.New("cable pulled")))
+	_, found := Read(r, "x", Options{})
+	assert.True(t, found.Has("drawing-unreadable"), "%v", found)
+}
+
+func TestUnitsAreSaidAskedOrOverridden(t *testing.T) {
+	plate := "0 LWPOLYLINE 8 A 90 4 70 1 10 0 20 0 10 100 20 0 10 100 20 50 10 0 20 50"
+	for _, tc := range []struct {
+		fact  string
+		code  int
+		o     Options
+		scale float64
+		finds string
+		stops bool
+	}{
+		{"mm are mm", 4, Options{}, 1, "", false},
+		{"inches are 25.4 mm", 1, Options{}, 25.4, "", false},
+		{"no unit stops and gives both readings", 0, Options{}, 1, "units-unknown", true},
+		{"no unit is settled by the job", 0, Options{Units: "in"}, 25.4, "", false},
+		{"the job overrides the file, and asks", 1, Options{Units: "mm"}, 1, "units-overridden", true},
+		{"the job agrees with the file", 1, Options{Units: "inch"}, 25.4, "", false},
+		{"metres are doubted", 6, Options{}, 1000, "units-doubtful", true},
+		{"a unit that does not exist", 4, Options{Units: "cubit"}, 1, "units-unheard-of", true},
+	} {
+		t.Run(tc.fact, func(t *testing.T) {
+			d, found := readText(dxfIn(tc.code, plate), tc.o)
+			assert.InDelta(t, tc.scale*tc.scale*5000, loopAreas(d)[0], 1e-6*tc.scale*tc.scale, "mm²")
+			assert.Equal(t, tc.stops, found.Blocks(), "%v", found)
+			if tc.finds != "" {
+				assert.True(t, found.Has(tc.finds), "%v", found)
+			} else {
+				assert.Empty(t, found)
+			}
+		})
+	}
+}
+
+func TestAMissingLayerIsAnsweredWithTheNearest(t *testing.T) {
+	d, _ := readText(dxfOf("0 CIRCLE 8 SERVO 10 1 20 2 40 3"), Options{})
+	_, f := d.Layer("SERVOS")
+	require.NotNil(t, f)
+	assert.Equal(t, "layer-missing", f.Code)
+	assert.Contains(t, f.Help, "SERVO")
+	_, f = d.Layer("servo")
+	assert.Nil(t, f)
+}
+
+func TestALayerWithWhatCannotBeReadIsNotTrusted(t *testing.T) {
+	d, found := readText(dxfOf("0 CIRCLE 8 A 10 1 20 2 40 3", "0 MLINE 8 A 10 0 20 0", "0 CIRCLE 8 B 10 1 20 2 40 3"), Options{})
+	assert.False(t, found.Blocks(), "an unused layer stops nothing")
+	_, f := d.Layer("A")
+	require.NotNil(t, f)
+	assert.Equal(t, "entity-unread", f.Code)
+	assert.Equal(t, diag.Stop, f.Severity)
+	_, f = d.Layer("B")
+	assert.Nil(t, f)
+}
+
+func TestGapsCloseUpToTheToleranceAndNotPastIt(t *testing.T) {
+	square := func(gap float64) string {
+		return dxfOf(line("A", geom.Pt(0, 0), geom.Pt(30, 0)), line("A", geom.Pt(30, 0), geom.Pt(30, 20)),
+			line("A", geom.Pt(30, 20), geom.Pt(0, 20)), line("A", geom.Pt(0, 20), geom.Pt(0, gap)))
+	}
+	d, found := readText(square(0.0099), Options{})
+	assert.Len(t, d.Outlines, 1)
+	assert.True(t, found.Has("gaps-closed"))
+	assert.InDelta(t, 0.0099, d.Join.WidestGap, 1e-9, "mm")
+	d, found = readText(square(0.0101), Options{})
+	assert.Empty(t, d.Outlines)
+	assert.True(t, found.Has("outline-open"))
+	c, _ := d.Layer("A")
+	assert.True(t, c.NeedClosed().Blocks())
+}
+
+func TestThreeEndsAtAPlaceAreRefusedWithThePlace(t *testing.T) {
+	d, found := readText(dxfOf(line("A", geom.Pt(0, 0), geom.Pt(10, 0)), line("A", geom.Pt(10, 0), geom.Pt(10, 10)),
+		line("A", geom.Pt(10, 10), geom.Pt(0, 0)), line("A", geom.Pt(0, 0), geom.Pt(-5, -8)),
+		line("A", geom.Pt(10, 0), geom.Pt(20, -8))), Options{})
+	require.True(t, found.Has("outline-branches"), "%v", found)
+	_, f := d.Layer("A")
+	require.NotNil(t, f)
+	assert.Equal(t, "outline-branches", f.Code)
+	require.NotNil(t, f.At[0].Drawing)
+}
+
+func TestACrossingIsGivenWithItsPlace(t *testing.T) {
+	d, found := readText(dxfOf("0 LWPOLYLINE 8 A 90 5 70 1 10 0 20 0 10 20 20 20 10 20 20 0 10 0 20 30 10 -5 20 10"), Options{})
+	require.True(t, found.Has("contour-crosses"), "%v", found)
+	_, f := d.Layer("A")
+	require.NotNil(t, f)
+	assert.Equal(t, diag.Stop, f.Severity)
+	assert.InDelta(t, 12, f.At[0].Drawing[0], 1e-6, "mm")
+	assert.InDelta(t, 12, f.At[0].Drawing[1], 1e-6, "mm")
+}
+
+func TestHolesNestToAnyDepth(t *testing.T) {
+	var e []string
+	for i, r := range []float64{50, 40, 30, 20, 10, 5} {
+		e = append(e, fmt.Sprintf("0 CIRCLE 8 A 10 %v 20 0 40 %v", float64(i)*0.5, r))
+	}
+	d, found := readText(dxfOf(e...), Options{})
+	assert.Empty(t, found)
+	require.Len(t, d.Outlines, 3)
+	for _, o := range d.Outlines {
+		assert.Len(t, o.Region.Holes, 1)
+		assert.Positive(t, o.Region.Outer.Area())
+		assert.Negative(t, o.Region.Holes[0].Area())
+	}
+}
+
+func TestPartsThatTouchStayApart(t *testing.T) {
+	sq := func(x, y, s float64) string {
+		return fmt.Sprintf("0 LWPOLYLINE 8 A 90 4 70 1 10 %v 20 %v 10 %v 20 %v 10 %v 20 %v 10 %v 20 %v", x, y, x+s, y, x+s, y+s, x, y+s)
+	}
+	// one beside the other, one inside with a shared edge, one at a corner
+	d, _ := readText(dxfOf(sq(0, 0, 20), sq(20, 5, 10), sq(0, 5, 8), sq(-10, -10, 10)), Options{})
+	areas := []float64{}
+	for _, o := range d.Outlines {
+		areas = append(areas, o.Region.Area())
+	}
+	assert.Equal(t, []float64{400 - 64, 100, 100}, areas, "mm²")
+}
+
+// The order of entities does not matter, and turning or shifting the drawing
+// turns and shifts what is read.
+func TestOrderAndPlaceChangeNothingElse(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var segs []geom.Seg
+		for i := range rapid.IntRange(1, 6).Draw(t, "parts") {
+			o := geom.Pt(float64(i)*60, 0)
+			w, h := rapid.Float64Range(5, 40).Draw(t, "w"), rapid.Float64Range(5, 40).Draw(t, "h")
+			c := geom.RoundRect(o.X, o.Y, o.X+w, o.Y+h, rapid.SampledFrom([]float64{0, 0.1, 0.5, 2}).Draw(t, "r"))
+			segs = append(segs, c.Segs()...)
+		}
+		gap := rapid.Float64Range(0, 0.004).Draw(t, "gap")
+		rng := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
+		for i := range segs {
+			a := rng.Float64() * 2 * math.Pi
+			segs[i].A = segs[i].A.Add(geom.Polar(geom.Point{}, gap, a))
+			if rng.IntN(2) == 0 {
+				segs[i] = segs[i].Reverse()
+			}
+		}
+		text := func(move geom.Rigid, order []int) string {
+			var e []string
+			for _, i := range order {
+				s := segs[i]
+				b := s.Bulge
+				if move.Mirror {
+					b = -b
+				}
+				p, q := move.Apply(s.A), move.Apply(s.B)
+				e = append(e, fmt.Sprintf("0 LWPOLYLINE 8 A 90 2 70 0 10 %v 20 %v 42 %v 10 %v 20 %v", p.X, p.Y, b, q.X, q.Y))
+			}
+			return dxfOf(e...)
+		}
+		order := rng.Perm(len(segs))
+		straight := make([]int, len(segs))
+		for i := range straight {
+			straight[i] = i
+		}
+		a, _ := readText(text(geom.Rigid{}, straight), Options{})
+		b, _ := readText(text(geom.Rigid{}, order), Options{})
+		require.Equal(t, len(a.Outlines), len(b.Outlines))
+		for i := range a.Outlines {
+			require.Equal(t, a.Outlines[i].Region, b.Outlines[i].Region, "outline %d", i)
+		}
+		require.Equal(t, a.Open, b.Open)
+		move := geom.Rigid{Turn: rng.Float64() * 6, Shift: geom.Pt(rng.Float64()*1000, rng.Float64()*1000), Mirror: rng.IntN(2) == 0}
+		c, _ := readText(text(move, order), Options{})
+		require.Equal(t, len(a.Outlines), len(c.Outlines))
+		for i := range a.Outlines {
+			want, got := a.Outlines[i].Region.Transform(move), c.Outlines[i].Region
+			require.InDelta(t, want.Area(), got.Area(), 1e-6)
+			for _, v := range got.Outer {
+				require.LessOrEqual(t, want.Dist(v.Point), 1e-6)
+			}
+		}
+	})
+}
+
+// What is written is read back the same, and written again gives the same bytes.
+func TestWhatIsWrittenIsReadBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var l Layout
+		var want []geom.Region
+		for i := range rapid.IntRange(1, 5).Draw(t, "regions") {
+			x := float64(i)*100 + rapid.Float64Range(-1e4, 1e4).Draw(t, "x")*1e-3
+			w, h := rapid.Float64Range(20, 80).Draw(t, "w"), rapid.Float64Range(20, 80).Draw(t, "h")
+			g := geom.NewRegion(geom.RoundRect(x, 0, x+w, h, rapid.Float64Range(0.1, 9).Draw(t, "r")), geom.Circle(geom.Pt(x+w/2, h/2), 3))
+			l.Add("Größe 5", g)
+			want = append(want, g)
+		}
+		l.AddChain("LINES", geom.Chain{{Point: geom.Pt(0, -10), Bulge: 0.5}, {Point: geom.Pt(9, -10)}, {Point: geom.Pt(9, -20)}})
+		l.AddPoint("DRILL", geom.Pt(1.0/3, -1))
+		var one, two bytes.Buffer
+		require.NoError(t, Write(&one, l))
+		require.NoError(t, Write(&two, l))
+		require.Equal(t, one.Bytes(), two.Bytes())
+		d, found := Read(&one, "layout.dxf", Options{})
+		require.False(t, found.Blocks(), "%v", found)
+		require.Equal(t, "mm", d.Units)
+		c, f := d.Layer("größe 5")
+		require.Nil(t, f)
+		require.Len(t, c.Outlines, len(want))
+		for _, o := range c.Outlines {
+			ok := false
+			for _, g := range want {
+				ok = ok || math.Abs(g.Area()-o.Region.Area()) < 1e-9 && g.Bounds().Min.Dist(o.Region.Bounds().Min) < 1e-9
+			}
+			require.True(t, ok, "no region like %v", o.Region.Bounds())
+		}
+		require.Equal(t, geom.Pt(1.0/3, -1), d.Points[0].Point)
+		require.Len(t, d.Open, 1)
+	})
+}
+
+func TestWhatCannotBeWrittenIsRefused(t *testing.T) {
+	var l Layout
+	l.Add("A", geom.Region{Outer: geom.Circle(geom.Pt(math.NaN(), 0), 1)})
+	assert.ErrorContains(t, Write(io.Discard, l), "not finite")
+	l = Layout{}
+	l.Add(" ", geom.Region{Outer: geom.Circle(geom.Point{}, 1)})
+	assert.ErrorContains(t, Write(io.Discard, l), "no name")
+	l = Layout{}
+	l.Add("A\nB", geom.Region{Outer: geom.Circle(geom.Point{}, 1)})
+	var b bytes.Buffer
+	require.NoError(t, Write(&b, l))
+	d, _ := Read(&b, "x", Options{})
+	_, f := d.Layer("A_B")
+	assert.Nil(t, f)
+	assert.Error(t, Write(failing{}, l))
+}
+
+type failing struct{}
+
+func (failing) Write([]byte) (int, error) { return 0, errors.New("disk full") }
+
+// Bulge values: the tangent of a quarter of the included angle (DXF reference,
+// VERTEX); radius c(1+b²)/(4|b|), closed form.
+func TestNumbersAreReadToTheLastBit(t *testing.T) {
+	for _, s := range []string{"0", "1", "-1.5", "1.5E+01", ".5", "5.", "+3", "-0", "123456789.123456789", "0.1", "1e-300",
+		"2.2250738585072014e-308", "12.5000000000000000", "635.0020559468333", "1234567890123456789012", "0.30000000000000004"} {
+		got, ok := parseNumber([]byte(" " + s + "\t"))
+		require.True(t, ok, s)
+		var want float64
+		_, err := fmt.Sscan(s, &want)
+		require.NoError(t, err)
+		assert.Equal(t, math.Float64bits(want), math.Float64bits(got), s)
+	}
+	for _, s := range []string{"", "NaN", "Inf", "-inf", "0x10", "1,5", "1e", "--1", "1e999", "1_000"} {
+		_, ok := parseNumber([]byte(s))
+		assert.False(t, ok, s)
+	}
+}
+
+func TestBinaryIsReadLikeText(t *testing.T) {
+	var b bytes.Buffer
+	b.Write(sentinel)
+	text := func(code int, s string) {
+		_ = binary.Write(&b, binary.LittleEndian, int16(code))
+		b.WriteString(s + "\x00")
+	}
+	num := func(code int, v float64) {
+		_ = binary.Write(&b, binary.LittleEndian, int16(code))
+		_ = binary.Write(&b, binary.LittleEndian, v)
+	}
+	text(0, "SECTION")
+	text(2, "HEADER")
+	text(9, "$INSUNITS")
+	_ = binary.Write(&b, binary.LittleEndian, int16(70))
+	_ = binary.Write(&b, binary.LittleEndian, int16(4))
+	text(0, "ENDSEC")
+	text(0, "SECTION")
+	text(2, "ENTITIES")
+	text(0, "CIRCLE")
+	text(8, "A")
+	num(10, 1)
+	num(20, 2)
+	num(40, 3)
+	text(0, "ENDSEC")
+	whole := b.Len()
+	text(0, "EOF")
+	want, _ := readText(dxfOf("0 CIRCLE 8 A 10 1 20 2 40 3"), Options{})
+	got, found := Read(bytes.NewReader(b.Bytes()), "b.dxf", Options{})
+	assert.Empty(t, found)
+	assert.Equal(t, want.Outlines[0].Region, got.Outlines[0].Region)
+	for n := len(sentinel); n < whole-8; n++ {
+		_, found := Read(bytes.NewReader(b.Bytes()[:n]), "b.dxf", Options{})
+		assert.True(t, found.Blocks(), "cut after %d bytes", n)
+	}
+}
