@@ -374,3 +374,83 @@ func TestBinaryIsReadLikeText(t *testing.T) {
 		assert.True(t, found.Blocks(), "cut after %d bytes", n)
 	}
 }
+
+func TestHatchBoundariesAreReadOnRequest(t *testing.T) {
+	// half a disc of radius 5: a line and a clockwise arc, whose angles are
+	// stored as 360° less the angle; and a square with one round side
+	src := dxfOf("0 HATCH 8 H 91 2 92 1 93 2 72 1 10 5 20 0 11 -5 21 0 72 2 10 0 20 0 40 5 50 180 51 360 73 0 97 0"+
+		" 92 2 72 1 73 1 93 4 10 20 20 0 42 0 10 30 20 0 42 1 10 30 20 10 42 0 10 20 20 10 42 0 97 0 75 0",
+		"0 CIRCLE 8 A 10 100 20 0 40 2")
+	d, found := readText(src, Options{})
+	assert.True(t, found.Has("hatch-ignored"))
+	assert.Len(t, d.Outlines, 1)
+	d, found = readText(src, Options{Hatches: true})
+	assert.Empty(t, found)
+	c, f := d.Layer("H")
+	require.Nil(t, f)
+	require.Len(t, c.Outlines, 2)
+	assert.InDelta(t, 100+12.5*math.Pi, c.Outlines[0].Region.Area(), 1e-9, "mm², closed form")
+	assert.InDelta(t, 12.5*math.Pi, c.Outlines[1].Region.Area(), 1e-9, "mm², closed form")
+}
+
+func TestWidePolylinesBecomeBandsOnRequest(t *testing.T) {
+	src := dxfOf("0 LWPOLYLINE 8 A 90 3 70 0 43 2 10 0 20 0 10 20 20 0 10 20 20 10",
+		"0 LWPOLYLINE 8 B 90 4 70 1 43 2 10 0 20 0 10 20 20 0 10 20 20 10 10 0 20 10")
+	d, found := readText(src, Options{})
+	assert.True(t, found.Has("polyline-wide"))
+	assert.Len(t, d.Open, 1)
+	d, found = readText(src, Options{WideOutlines: true})
+	assert.Empty(t, found)
+	a, _ := d.Layer("A")
+	require.Len(t, a.Outlines, 1)
+	assert.InDelta(t, 60, a.Outlines[0].Region.Area(), 1e-9, "mm²: 30 long, 2 wide, closed form")
+	b, _ := d.Layer("B")
+	require.Len(t, b.Outlines, 1)
+	assert.InDelta(t, 22*12-18*8, b.Outlines[0].Region.Area(), 1e-9, "mm², closed form")
+}
+
+func TestSVGShapesHaveTheirAreas(t *testing.T) {
+	// a 100 mm wide picture of 200 units: half a millimetre a unit; areas in closed form
+	for _, tc := range []struct {
+		fact, shape string
+		want        float64 // mm²
+	}{
+		{"a rectangle", `<rect x="10" y="10" width="40" height="20"/>`, 200},
+		{"a rectangle with round corners", `<rect x="10" y="10" width="40" height="20" rx="4"/>`, 200 - 4*(4-math.Pi)},
+		{"a circle", `<circle cx="50" cy="50" r="10"/>`, 25 * math.Pi},
+		{"an ellipse", `<ellipse cx="50" cy="50" rx="20" ry="10"/>`, 50 * math.Pi},
+		{"a polygon", `<polygon points="0,0 40,0 40,20"/>`, 100},
+		{"relative lines", `<path d="m10 10h40v20h-40z"/>`, 200},
+		{"half a disc by an arc", `<path d="M0 50A10 10 0 0 1 20 50z"/>`, 12.5 * math.Pi},
+		{"an arc whose ends are one radius apart", `<path d="M0 0A20 20 0 0 1 20 0z"/>`, 100 * (math.Pi/3 - math.Sin(math.Pi/3)) / 2},
+		{"numbers without blanks", `<path d="M.5.5l10-0 0 10-10 0z"/>`, 25},
+		{"a turned group", `<g transform="translate(30,30) rotate(45)"><rect width="20" height="20"/></g>`, 100},
+		{"a skewed square keeps its area", `<rect width="20" height="20" transform="skewX(30)"/>`, 100},
+		{"a shape used elsewhere", `<defs><circle id="c" r="10"/></defs><use href="#c" x="40" y="40"/>`, 25 * math.Pi},
+	} {
+		t.Run(tc.fact, func(t *testing.T) {
+			d, found := ReadSVG(strings.NewReader(`<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="50mm" viewBox="0 0 200 100">`+tc.shape+`</svg>`), "x.svg", Options{})
+			assert.Empty(t, found)
+			require.Len(t, d.Outlines, 1)
+			assert.InDelta(t, tc.want, d.Outlines[0].Region.Area(), 0.05, "mm²")
+			assert.InDelta(t, 0.5, d.Scale, 1e-12, "mm per unit")
+		})
+	}
+}
+
+func TestSVGFaultsAreNamed(t *testing.T) {
+	for _, tc := range []struct{ fact, src, code string }{
+		{"no svg element", `<html><p>no</p></html>`, "drawing-not-svg"},
+		{"nothing at all", ``, "drawing-not-svg"},
+		{"cut off", `<svg width="9mm" height="9mm"><g><rect width="3"`, "drawing-cut-off"},
+		{"pixels are no unit", `<svg width="100" height="100"><rect width="30" height="30"/></svg>`, "units-unknown"},
+		{"a path that ends in nonsense", `<svg width="9mm" height="9mm" viewBox="0 0 9 9"><path d="M0 0h5v5hx"/></svg>`, "entity-broken"},
+		{"an element inside itself", `<svg width="9mm" height="9mm" viewBox="0 0 9 9"><g id="a"><use href="#a"/></g></svg>`, "block-cycle"},
+		{"nothing to cut", `<svg width="9mm" height="9mm" viewBox="0 0 9 9"><text>9</text></svg>`, "drawing-empty"},
+	} {
+		t.Run(tc.fact, func(t *testing.T) {
+			_, found := ReadSVG(strings.NewReader(tc.src), "x.svg", Options{})
+			assert.True(t, found.Has(tc.code), "%v", found)
+		})
+	}
+}
