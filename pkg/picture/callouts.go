@@ -134,17 +134,3 @@ func (v *planView) dimension(a, b geom.Point, text string) {
 	v.rect(box)
 	v.text(box.Center().X, box.Min.Y+1.1, size, canvas.Center, true, warnC, text)
 }
-
-// smallestMargin is the least room above its need to anything that is kept.
-func smallestMargin(c *proof.Certificate) (proof.Margin, bool) {
-	best, ok := proof.Margin{}, false
-	if c == nil {
-		return best, false
-	}
-	for _, m := range c.Margins {
-		if m.Check == "members" && (!ok || m.MarginMM-m.NeededMM < best.MarginMM-best.NeededMM) {
-			best, ok = m, true
-		}
-	}
-	return best, ok
-}

@@ -146,8 +146,12 @@ func (s Scene) filmHead(rs []run) filmHead {
 			h.Time[0] += p.TimeS[0]
 			h.Time[1] += p.TimeS[1]
 		}
-		if m, ok := smallestMargin(c); ok {
-			h.Least = fmt.Sprintf("smallest margin %.2f mm to %s, %.2f mm needed, %s:%d", m.MarginMM, m.Member, m.NeededMM, m.File, m.Line)
+		m, ok := s.tightest(s.Work.Members)
+		if !ok {
+			m, ok = s.tightest(s.Work.Clamps)
+		}
+		if ok {
+			h.Least = fmt.Sprintf("closest: %.2f mm to %s, %.2f mm needed, %s:%d", m.MarginMM, m.Member, m.NeededMM, m.File, m.Line)
 		}
 	}
 	h.Margins, h.Stops = s.filmMargins(rs), filmStops(rs)

@@ -272,7 +272,7 @@ func shortHex(c string) string {
 // sweptArea unites the discs and capsules of every move below the skin.
 func sweptArea(t *testing.T, s Scene) float64 {
 	t.Helper()
-	replay, l := rs274.Read("p", s.Programs[0].Text, rs274.Options{})
+	replay, l := rs274.Read("p", s.Programs[0].Text, s.readOptions())
 	require.False(t, l.Blocks())
 	var all []geom.Region
 	for _, m := range replay.Moves {
