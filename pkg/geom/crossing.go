@@ -23,10 +23,10 @@ func (f *field) crossings(limit int) (out []Point, touching bool) {
 		meet(a, b, crossDepth, crossDepth, &h)
 		for _, x := range h.h[:h.n] {
 			crosses := false
+			touching = touching || !beside
 			if x.ea < 0 && x.eb < 0 {
 				crosses = deepCross(a, b, x.p)
 			} else if !beside {
-				touching = true
 				if next == nil {
 					next = nextInContour(f.cs)
 				}

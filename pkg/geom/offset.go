@@ -230,6 +230,9 @@ func (w *offsetting) wrongSide(p Point) bool {
 	return w.in.touching && (w.in.f.winding(p) > 0) != (w.d < 0)
 }
 
+// sideChecks is on how many pieces of a loop the side is looked at.
+const sideChecks = 16
+
 // finish follows the live pieces and checks the result.
 func (w *offsetting) finish(ps []piece, short []float32) ([][]int32, bool) {
 	loops, ok := w.g.loops(ps)
@@ -245,12 +248,14 @@ func (w *offsetting) finish(ps []piece, short []float32) ([][]int32, bool) {
 			}
 			continue
 		}
-		// the material lies on the left: outside of the input where it grows,
-		// inside where it shrinks
-		m := w.g.mid(&ps[l[0]])
-		if (w.in.f.winding(m) > 0) != (w.d < 0) {
-			w.fault = m
-			return nil, false
+		// the result runs outside of the input where it grows, inside where it
+		// shrinks
+		for k := 0; k < len(l); k += 1 + len(l)/sideChecks {
+			m := w.g.mid(&ps[l[k]])
+			if (w.in.f.winding(m) > 0) != (w.d < 0) {
+				w.fault = m
+				return nil, false
+			}
 		}
 		kept = append(kept, l)
 	}

@@ -357,3 +357,37 @@ func FuzzOffset(f *testing.F) {
 		}
 	})
 }
+
+// Cells of a grid that touch along sides and at corners, grown together, give
+// what their union gives.
+func TestTouchingCellsGrowLikeTheirUnion(t *testing.T) {
+	for seed := range runs(60, 3000) {
+		r := rand.New(rand.NewSource(int64(seed)))
+		var cells []Region
+		for k := range 25 {
+			if x, y := float64(k%5), float64(k/5); r.Intn(2) == 0 {
+				c := Rect(2*x, 2*y, 2*x+2, 2*y+2)
+				if r.Intn(4) == 0 {
+					c = Circle(Pt(2*x+1, 2*y+1), 1)
+				}
+				cells = append(cells, Region{Outer: c})
+			}
+		}
+		joined, err := Union(cells, nil)
+		require.NoError(t, err, "seed %d", seed)
+		assert.InDelta(t, areaOf(cells), areaOf(joined), 1e-6, "seed %d, mm²", seed)
+		for _, d := range []float64{0.25, 0.5, 1, 1.3, -0.25, -0.5} {
+			got, err := OffsetAll(cells, d)
+			if !assert.NoError(t, err, "seed %d by %g", seed, d) {
+				continue
+			}
+			v := judge(contoursOf(cells), d, got, 4)
+			assert.LessOrEqual(t, v.off, 1e-6, "seed %d by %g at %v, mm", seed, d, v.at)
+			if d > 0 {
+				want, err := OffsetAll(joined, d)
+				require.NoError(t, err, "seed %d by %g", seed, d)
+				assert.InDelta(t, areaOf(want), areaOf(got), 1e-5, "seed %d by %g, mm²", seed, d)
+			}
+		}
+	}
+}
