@@ -129,30 +129,41 @@ func (j *job) refuseNumber(name string, v float64, want string) bool {
 	return false
 }
 
-// placesHold refuses coordinates that are not finite.
+// placesHold refuses coordinates that are not finite, and outlines and lines of
+// no size.
 func (j *job) placesHold() bool {
-	ok := true
+	fault := func(code, message, help string) bool {
+		f := j.finding(diag.Stop, code, message, help)
+		f.Input = true
+		j.add(f)
+		return false
+	}
+	all := true
+	for _, q := range j.c.Points {
+		all = all && q.Finite()
+	}
+	whole := true
 	for _, g := range j.c.Regions {
 		for _, c := range g.Contours() {
 			for _, v := range c {
-				ok = ok && v.Finite() && finite(v.Bulge)
+				all = all && v.Finite() && finite(v.Bulge)
 			}
+			whole = whole && len(c) > 1 && math.Abs(c.Area()) > 1e-6
 		}
 	}
 	for _, c := range j.c.Chains {
 		for _, v := range c {
-			ok = ok && v.Finite() && finite(v.Bulge)
+			all = all && v.Finite() && finite(v.Bulge)
 		}
+		whole = whole && len(c) > 1 && c.Length() > 1e-6
 	}
-	for _, q := range j.c.Points {
-		ok = ok && q.Finite()
+	switch {
+	case !all:
+		return fault("number-not-finite", "a coordinate of the outline is not a finite number", "mend the drawing")
+	case !whole:
+		return fault("outline-degenerate", "an outline or line of this cut has no size", "take it out of the drawing")
 	}
-	if !ok {
-		f := j.finding(diag.Stop, "number-not-finite", "a coordinate of the outline is not a finite number", "mend the drawing")
-		f.Input = true
-		j.add(f)
-	}
-	return ok
+	return true
 }
 
 // cutterHolds refuses a cutter that cannot do this kind of cut.

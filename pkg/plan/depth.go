@@ -70,7 +70,7 @@ func (j *job) settleDepths() bool {
 		j.stop("cut-empty", "there is nothing to cut", "name a layer that holds an outline, a line or a point")
 		return false
 	}
-	if s := b.Size().Len(); s > farthest {
+	if s := b.Size().Len(); !(s <= farthest) {
 		f := j.finding(diag.Stop, "cut-too-large", fmt.Sprintf("what is to be cut spans %.0f mm", s), "check the units of the drawing")
 		f.Input = true
 		j.add(f.With(s, farthest, "mm"))

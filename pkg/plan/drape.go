@@ -30,6 +30,7 @@ type draper struct {
 	safe   float64
 	plunge float64
 	cache  map[geom.Seg][]piece
+	over   bool // an operation came out longer than mostLegs
 }
 
 // workSkin is what draping needs to know of the work.
@@ -78,7 +79,7 @@ func (d *draper) split(out []piece, s geom.Seg) []piece {
 	}
 	n := math.Ceil(l * math.Sqrt(bend/(8*d.w.tol)))
 	switch {
-	case n <= 1 || l <= smallestPiece:
+	case n <= 1 || l <= smallestPiece || d.over:
 		return append(out, piece{s, d.shift(b)})
 	case n <= 4:
 		k := int(n)
@@ -86,6 +87,9 @@ func (d *draper) split(out []piece, s geom.Seg) []piece {
 			g := part(s, float64(i)/n, float64(i+1)/n)
 			out = append(out, piece{g, d.shift(g.Bounds())})
 		}
+		return out
+	}
+	if d.over = len(out) > mostLegs/10; d.over {
 		return out
 	}
 	out = d.split(out, part(s, 0, 0.5))
@@ -213,6 +217,10 @@ func (d *draper) run(out []toolpath.Move, list []leg) []toolpath.Move {
 		}
 		full, run := l.seg.Length(), 0.0
 		ps := d.pieces(l.seg)
+		if len(out)+len(bits)+len(ps) > mostLegs {
+			d.over = true
+			return out
+		}
 		for k, q := range ps {
 			run += q.seg.Length()
 			u := run / full

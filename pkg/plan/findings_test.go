@@ -88,6 +88,9 @@ func TestImpossibleCutsAreRefused(t *testing.T) {
 			c.Regions = []geom.Region{region(geom.Rect(0, 0, 1e6, 20))}
 		}},
 		{"not-positive", diag.Stop, work.Opening, "a thousand tabs", func(_ *work.Work, c *work.Cut) { c.Tabs = work.Tabs{Count: 1000, Width: 3, Height: 0.5} }},
+		{"outline-degenerate", diag.Stop, work.Opening, "an outline of one point", func(_ *work.Work, c *work.Cut) {
+			c.Regions = []geom.Region{{Outer: geom.Polygon(geom.Pt(3, 3))}}
+		}},
 		{"option-unknown", diag.Stop, work.Opening, "a mistyped option", func(_ *work.Work, c *work.Cut) { c.Options = map[string]float64{"overlp": 2} }},
 		{"relief-unknown", diag.Stop, work.Opening, "a relief that there is not", func(_ *work.Work, c *work.Cut) { c.Relief = "dogbon" }},
 		{"cutter-missing", diag.Stop, work.Opening, "a cutter that there is not", func(_ *work.Work, c *work.Cut) { c.Cutter = 3 }},

@@ -44,6 +44,11 @@ func (p *planner) programs(seq []op) []toolpath.Program {
 		}
 		d.plunge = w.Cuts[o.cut].Plunge
 		moves := d.moves(o)
+		if d.over {
+			j := &job{planner: p, c: &w.Cuts[o.cut]}
+			j.sizeHolds(mostLegs + 1)
+			return nil
+		}
 		if n := len(cur.Paths); n > 0 {
 			if last := &cur.Paths[n-1]; last.Cut == w.Cuts[o.cut].Name && last.Op == o.name && last.Cutter == o.cutter && last.RPM == o.rpm {
 				last.Moves = append(last.Moves, moves...)
