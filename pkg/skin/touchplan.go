@@ -62,6 +62,7 @@ func planTouches(openings []geom.Region, o TouchPlan) []geom.Point {
 	add := func(b geom.Box, spacing float64, least int, keep float64) {
 		size := b.Size()
 		nx, ny := count(size.X, spacing, least), count(size.Y, spacing, least)
+		before := out // a grid is not thinned by itself
 		for j := range ny {
 			for i := range nx {
 				k := i
@@ -69,7 +70,7 @@ func planTouches(openings []geom.Region, o TouchPlan) []geom.Point {
 					k = nx - 1 - i
 				}
 				p := geom.Pt(between(b.Min.X, b.Max.X, k, nx), between(b.Min.Y, b.Max.Y, j, ny))
-				if o.allows(p) && apart(out, p, keep) {
+				if o.allows(p) && apart(before, p, keep) {
 					out = append(out, p)
 				}
 			}
@@ -80,7 +81,9 @@ func planTouches(openings []geom.Region, o TouchPlan) []geom.Point {
 	}
 	for _, g := range openings {
 		if b := g.Bounds(); !b.Empty() {
-			add(b.Grow(o.Around), o.Spacing, 3, math.Min(o.Spacing/4, b.Grow(o.Around).Size().Len()/8))
+			// A touch shared with a neighbour may lie so much farther in that the
+			// hull still holds the opening and most of Around.
+			add(b.Grow(o.Around), o.Spacing, 3, o.Around/4)
 		}
 	}
 	if o.Coarse > 0 {
