@@ -3,6 +3,7 @@ package drawing
 import (
 	"bufio"
 	"bytes"
+	"fmt"
 	"io"
 	"sort"
 
@@ -62,6 +63,7 @@ func (b *builder) finish() {
 	b.toMillimetres()
 	b.outline()
 	b.describe()
+	b.tellHidden()
 	b.tellNotes()
 	b.questionSize()
 	b.tellEmpty()
@@ -162,6 +164,23 @@ func (b *builder) describe() {
 		d.Layers = append(d.Layers, l.Layer)
 	}
 	sort.Slice(d.Layers, func(i, j int) bool { return d.Layers[i].Name < d.Layers[j].Name })
+}
+
+// tellHidden counts what was left out because the drawing hides it.
+func (b *builder) tellHidden() {
+	n := 0
+	for _, l := range b.d.Layers {
+		n += l.Hidden
+	}
+	if n == 0 {
+		return
+	}
+	what := fmt.Sprintf("%d entities are hidden and not read", n)
+	if b.tally.hiddenPaper > 0 {
+		what += fmt.Sprintf(", %d of them in paper space", b.tally.hiddenPaper)
+	}
+	b.found.Add(diag.Finding{Code: "hidden-not-read", Severity: diag.Note, Subject: b.name, Message: what,
+		Help: "turn layers on, or ask for what is hidden, if any of it is to be cut"})
 }
 
 func lessPoint(a, b geom.Point) bool {
