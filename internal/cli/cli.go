@@ -83,6 +83,9 @@ func (e *env) run(args []string) int {
 	switch args[0] {
 	case "help", "--help", "-h":
 		if len(args) > 1 {
+			if e.kindHelp(args[1]) {
+				return exitDone
+			}
 			return e.run([]string{args[1], "--help"})
 		}
 		usage(e.out)
@@ -150,6 +153,12 @@ usage: sparclear COMMAND [options] …
 `)
 	for _, c := range commands() {
 		fmt.Fprintf(w, "  %-6s %-18s %s\n", c.name, c.args, c.short)
+	}
+	fmt.Fprint(w, `
+kinds of cut (sparclear help KIND):
+`)
+	for _, k := range kindPages {
+		fmt.Fprintf(w, "  %-8s %s\n", k.kind, k.short)
 	}
 	fmt.Fprint(w, `
 sparclear COMMAND --help says more. Exit codes: 0 done, 2 input or command wrong,

@@ -141,7 +141,7 @@ func (s *state) cut(key string, c Cut, sh shapeOf, frame geom.Rigid) (work.Cut, 
 	if out.Cutter, ok = s.cutter(key+".cutter", c.Cutter); !ok {
 		return out, false
 	}
-	if !s.place(key, c, sh, &out) || !s.trimBack(key, c, &out) || !s.depths(key, c, &out) || !s.holding(key, c, &out) {
+	if !s.place(key, c, sh, &out) || !s.ledge(key, c, &out) || !s.trimBack(key, c, &out) || !s.depths(key, c, &out) || !s.holding(key, c, &out) {
 		return out, false
 	}
 	s.roomFor(key, c, &out)
@@ -176,6 +176,39 @@ func (s *state) place(key string, c Cut, sh shapeOf, out *work.Cut) bool {
 			return false
 		}
 	}
+	return true
+}
+
+// ledge turns the outline of a rebate into the ring of the width asked for, so
+// that planner and proof see the same area.
+func (s *state) ledge(key string, c Cut, out *work.Cut) bool {
+	w := c.Options["ledge"]
+	if out.Kind != work.Rebate || w == 0 {
+		return true
+	}
+	if !s.positive(key+".options", "ledge", w) {
+		return false
+	}
+	var rings []geom.Region
+	for _, g := range out.Regions {
+		inner, err := g.Offset(-w, 0.001)
+		if err == nil {
+			inner, err = geom.Subtract([]geom.Region{g}, inner)
+		}
+		if err != nil {
+			s.geomFault(key+".options", c.Name, err)
+			return false
+		}
+		rings = append(rings, inner...)
+	}
+	out.Regions = rings
+	rest := map[string]float64{}
+	for k, v := range c.Options {
+		if k != "ledge" {
+			rest[k] = v
+		}
+	}
+	out.Options = rest
 	return true
 }
 

@@ -19,6 +19,7 @@ const (
 	defaultMargin = 5.0       // kept free along the edge of the sheet, mm
 	defaultSpoil  = 0.5       // how deep the spoilboard may be cut, mm
 	defaultWeb    = 2.0       // narrowest web between two kerfs, mm
+	textReach     = 100.0     // how far a text may run from where it begins, mm
 	nestBudget    = 2_000_000 // positions that nesting tries when the job names no budget
 	bigSlug       = 60.0      // a slug above this area gets tabs, mm²
 )
@@ -339,6 +340,10 @@ func settleHeights(_ context.Context, s *state) {
 		}
 		for _, p := range c.Points {
 			box = box.Extend(p)
+		}
+		if c.Text != "" { // letters run on from where they begin
+			at := c.Frame.Apply(geom.Pt(c.Options["x"], c.Options["y"]))
+			box = box.Union(geom.EmptyBox().Extend(at).Grow(textReach))
 		}
 	}
 	if box.Empty() {

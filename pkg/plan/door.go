@@ -17,7 +17,7 @@ func (j *job) door() []op {
 	gap := j.cutter.Diameter + j.w.Machine.Runout
 	limit := j.option("gap", widestGap)
 	msg := fmt.Sprintf("the gap round the door is %.2f mm (cutter and runout)", gap)
-	if gap > limit+hair {
+	if j.cutter.Diameter > limit+hair {
 		j.add(j.finding(diag.Warn, "door-gap", msg+fmt.Sprintf(", wanted is at most %.2f mm", limit), "use a thinner cutter").With(gap, limit, "mm"))
 	} else {
 		j.add(j.finding(diag.Note, "door-gap", msg, "sand the edges to suit").With(gap, limit, "mm"))

@@ -38,7 +38,11 @@ func (p *prover) members() {
 	worst, name := math.Inf(1), ""
 	for i, v := range vols {
 		n := &found[i]
-		if n.move < 0 {
+		if n.move < 0 { // no move at all; anything else would have left a witness
+			if p.moves() > 0 {
+				p.fault("members", diag.Finding{Code: "keepout-unknown", Severity: diag.Stop, Subject: p.progs[0].src.File, Member: v.Name,
+					Message: fmt.Sprintf("the distance to %s could not be bounded", v.Name), Help: "check heights and footprint of the job"})
+			}
 			continue
 		}
 		pr := p.progs[n.prog]
@@ -56,6 +60,15 @@ func (p *prover) members() {
 	} else {
 		p.say("members", "no volumes named")
 	}
+}
+
+// moves counts the moves of all programs.
+func (p *prover) moves() int {
+	n := 0
+	for _, pr := range p.progs {
+		n += len(pr.replay.Moves)
+	}
+	return n
 }
 
 // each calls f for 0 to n-1, on all processors. The result of f must depend on
@@ -119,6 +132,9 @@ func (p *prover) hunt(v *keepout.Volume, f *keepout.Field, only func(prog, move 
 		}
 	}
 	h.best.room = math.Min(h.cert, h.best.seen)
+	if math.IsNaN(h.best.room) {
+		h.best.room = math.Inf(-1)
+	}
 	return h
 }
 

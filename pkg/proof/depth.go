@@ -60,6 +60,7 @@ func (p *prover) depth() {
 	p.verdicts = make([][]verdict, len(p.progs))
 	for k, pr := range p.progs {
 		m := len(pr.replay.Moves)
+		p.bottom = append(p.bottom, p.bottoms(pr))
 		p.verdicts[k] = make([]verdict, m)
 		parts := make([]*crawl, (m+chunk-1)/chunk)
 		p.each(len(parts), func(i int) {
@@ -173,6 +174,9 @@ func (c *crawl) deepest(cv *curve, p *piece, t0, t1 float64) (deep, err float64)
 	_, hi := w.Skin.Range(foot)
 	deep = hi - p.zlo + p.slack
 	err = c.b.depth(u, e)
+	if math.IsNaN(deep + err) {
+		return math.Inf(1), 0
+	}
 	if p.rect || deep+err <= 0 {
 		return deep, err
 	}
@@ -189,10 +193,19 @@ func (c *crawl) deepest(cv *curve, p *piece, t0, t1 float64) (deep, err float64)
 	da := w.Skin.Height(geom.Pt(a[0], a[1])) - a[2]
 	db := w.Skin.Height(geom.Pt(b[0], b[1])) - b[2]
 	if cv.plane == 0 {
-		d2 := math.Max(da, db) + float64(bend*l*l)/8 + c.t.lift(slope) + p.slack*(1+slope)
-		deep = math.Min(deep, d2)
+		if d2 := math.Max(da, db) + stray(bend, l) + c.t.lift(slope) + p.slack*(1+slope); d2 < deep {
+			deep = d2
+		}
 	}
 	return deep, err
+}
+
+// stray is how far a line of length l on a surface may lie from its chord.
+func stray(bend, l float64) float64 {
+	if l == 0 {
+		return 0
+	}
+	return float64(bend*l*l) / 8
 }
 
 func (c *crawl) move(j int) {
@@ -250,6 +263,10 @@ func (c *crawl) feed(j int, cv *curve, t0, t1 float64, v *verdict, level int) {
 	}
 	tip := cv.at((t0 + t1) / 2)
 	v.deep = float32(math.Max(float64(v.deep), deep))
+	if math.IsInf(deep+err, 1) {
+		c.offend(offence{code: "height-unknown", cut: cut, move: j, tip: tip})
+		return
+	}
 	if floorRoom < 0 {
 		c.floor = math.Min(c.floor, floorRoom)
 		c.offend(offence{code: "floor-passed", cut: cut, by: -floorRoom, value: deep + err, limit: w.Floor, move: j, tip: tip})
@@ -374,6 +391,10 @@ func (c *crawl) rapid(j int, cv *curve) {
 	p := cv.piece(0, 1)
 	up := p.box.Min == p.box.Max && cv.to[2] >= cv.from[2]
 	deep, err := c.deepest(cv, &p, 0, 1)
+	if math.IsInf(deep+err, 1) {
+		c.offend(offence{code: "height-unknown", cut: -1, move: j, tip: cv.to})
+		return
+	}
 	if room := c.p.w.Floor - deep - err; room < 0 {
 		c.offend(offence{code: "floor-passed", cut: -1, by: -room, value: deep + err, limit: c.p.w.Floor, move: j, tip: cv.to})
 	}
@@ -384,7 +405,7 @@ func (c *crawl) rapid(j int, cv *curve) {
 	if up || deep+err <= 0 || !c.stocked(&p) {
 		return
 	}
-	if p.box.Min == p.box.Max && cv.to[2] >= c.drilled(j)-1e-9 {
+	if p.box.Min == p.box.Max && cv.to[2] >= c.p.bottom[c.prog][j]-1e-9 {
 		return
 	}
 	if c.overSkin(&p, p.box, 0) {
@@ -415,27 +436,30 @@ func (c *crawl) overSkin(p *piece, box geom.Box, level int) bool {
 	return c.overSkin(p, a, level+1) && c.overSkin(p, b, level+1)
 }
 
-// drilled returns the lowest Z at which the moves just before j, all at the same
-// place and with the same cutter, were at feed; +Inf when there is none.
-func (c *crawl) drilled(j int) float64 {
-	pr := c.p.progs[c.prog]
-	m := pr.replay.Moves
-	low := math.Inf(1)
-	for k := j - 1; k >= 0 && j-k < 10000; k-- {
-		if m[k].To[0] != m[j].From[0] || m[k].To[1] != m[j].From[1] || pr.toolOf(k) != c.tool {
-			break
+// bottoms finds, for every move straight down, the lowest Z at which the moves
+// just before it, all at the same place and with the same cutter, were at feed.
+func (p *prover) bottoms(pr *program) map[int]float64 {
+	out := map[int]float64{}
+	low, tool := math.Inf(1), -1
+	var at [2]float64
+	for j := range pr.replay.Moves {
+		m := &pr.replay.Moves[j]
+		t := pr.toolOf(j)
+		if t != tool || m.From[0] != at[0] || m.From[1] != at[1] {
+			low, tool, at = math.Inf(1), t, [2]float64{m.From[0], m.From[1]}
 		}
-		if m[k].From[0] != m[k].To[0] || m[k].From[1] != m[k].To[1] {
-			if m[k].Motion != 0 {
-				low = math.Min(low, m[k].To[2])
-			}
-			break
+		stays := m.From[0] == m.To[0] && m.From[1] == m.To[1]
+		if stays && m.To[2] < m.From[2] {
+			out[j] = low
 		}
-		if m[k].Motion != 0 {
-			low = math.Min(low, math.Min(m[k].From[2], m[k].To[2]))
+		if !stays {
+			low, at = math.Inf(1), [2]float64{m.To[0], m.To[1]}
+		}
+		if m.Motion != rs274.Rapid {
+			low = math.Min(low, m.To[2])
 		}
 	}
-	return low
+	return out
 }
 
 // report turns an offence into a finding.
@@ -449,6 +473,9 @@ func (p *prover) report(o *offence) {
 	}
 	check := "depth"
 	switch o.code {
+	case "height-unknown":
+		f.Message = "the height of the skin is not known here"
+		f.Help = "touch more points around this place"
 	case "floor-passed":
 		f.Message = fmt.Sprintf("%s reaches %.3f mm below the skin, errors included; nothing may pass %.3f mm", name, o.value, o.limit)
 		f.Help = fmt.Sprintf("raise the cut by %.3f mm, or measure again what lies below", o.by)

@@ -60,6 +60,13 @@ func (h *hunt) heights(b geom.Box) (lo, hi, u, e float64) {
 	}
 	lo, hi = h.skin.Range(b)
 	u, e = h.skin.Error(b)
+	// What is not a number is not known: then only the plane keeps them apart.
+	if math.IsNaN(lo) || math.IsNaN(hi) {
+		lo, hi = math.Inf(-1), math.Inf(1)
+	}
+	if math.IsNaN(u + e) {
+		u, e = 0, math.Inf(1)
+	}
 	return lo, hi, u, e
 }
 
@@ -298,7 +305,7 @@ func (h *hunt) overhead(c *curve, p *piece, t0, t1, r float64, box geom.Box, u, 
 	a, b := c.at(t0), c.at(t1)
 	da := h.skin.Height(geom.Pt(a[0], a[1])) - a[2]
 	db := h.skin.Height(geom.Pt(b[0], b[1])) - b[2]
-	top := math.Max(da, db) + float64(bend*l*l)/8 + float64(p.slack*slope) - h.vol.From
+	top := math.Max(da, db) + stray(bend, l) + float64(p.slack*slope) - h.vol.From
 	flat := h.vol.Clearance + h.budget.flat(box) + p.slack
 	full := h.vol.Clearance + h.budget.full(box, u, e) + p.slack
 	k := math.Hypot(1, math.Max(0, side))

@@ -51,7 +51,8 @@ type prover struct {
 	detail   map[string][]string
 	verdicts [][]verdict // of each move of each program: what it does to the material
 
-	lastThrough []int // of each cut: ordinal of its last move through the material, -1 none
+	bottom      []map[int]float64 // see bottoms
+	lastThrough []int             // of each cut: ordinal of its last move through the material, -1 none
 }
 
 // checkNames lists the seven checks, in order.
@@ -129,6 +130,12 @@ func (p *prover) promises() bool {
 	w := p.w
 	if w.Skin == nil {
 		return bad("the height of the skin is not known")
+	}
+	if w.Skin.Flat() {
+		u, e := w.Skin.Error(geom.Box{})
+		if z := w.Skin.Height(geom.Point{}) + u + e; math.IsNaN(z) || math.IsInf(z, 0) {
+			return bad("the height of the skin is not a number")
+		}
 	}
 	if len(w.Cutters) == 0 {
 		return bad("no cutter is named")
@@ -326,6 +333,18 @@ func (p *prover) finish(read bool) {
 		}
 		return a.Member < b.Member
 	})
+	for i := range c.Margins {
+		m := &c.Margins[i]
+		m.MarginMM, m.NeededMM = number(m.MarginMM), number(m.NeededMM)
+		for k := range m.Budget {
+			m.Budget[k].MM = number(m.Budget[k].MM)
+		}
+	}
+	for i := range c.Programs {
+		for k := range c.Programs[i].TimeS {
+			c.Programs[i].TimeS[k] = number(c.Programs[i].TimeS[k])
+		}
+	}
 	for _, f := range list {
 		if f.Accepted {
 			c.Accepted = append(c.Accepted, f.Code+": "+f.Message)
@@ -334,6 +353,15 @@ func (p *prover) finish(read bool) {
 	for _, a := range p.w.Accepted {
 		c.Accepted = append(c.Accepted, a.Code+" under "+a.Cut)
 	}
+}
+
+// number holds v to what JSON can say: what has no bound becomes a million.
+func number(v float64) float64 {
+	const most = 1e6
+	if math.IsNaN(v) {
+		return -most
+	}
+	return math.Max(-most, math.Min(most, v))
 }
 
 // statements lists what the certificate assumes and what it does not check.
@@ -350,6 +378,11 @@ func (p *prover) statements() {
 	}
 	if len(w.Machine.Holder) == 0 {
 		c.NotChecked = append(c.NotChecked, "the holder: the machine gives no sizes for it")
+	}
+	for i := range p.tools {
+		if t := &p.tools[i]; !t.known && len(w.Machine.Holder) > 0 {
+			c.NotChecked = append(c.NotChecked, fmt.Sprintf("how far %s sticks out: it is taken as its flute length", t.cutter.Name))
+		}
 	}
 	if !w.ClampsSaid {
 		c.NotChecked = append(c.NotChecked, "clamps: the job says nothing about them")

@@ -8,6 +8,7 @@ import (
 	"runtime"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -382,6 +383,33 @@ func TestDepthBoundHoldsUnderTheWholeFootprint(t *testing.T) {
 	}
 }
 
+// cliff is a skin that promises nothing about its bend, and is not known beyond x = 20.
+type cliff struct{ level }
+
+func (cliff) Flat() bool            { return false }
+func (cliff) Bend(geom.Box) float64 { return math.Inf(1) }
+func (c cliff) Range(b geom.Box) (float64, float64) {
+	if b.Max.X > 20 {
+		return math.Inf(-1), math.Inf(1)
+	}
+	return c.z, c.z
+}
+
+func TestASkinThatIsNotKnownIsNotTakenForGranted(t *testing.T) {
+	w := square(3)
+	w.Skin = cliff{}
+	c, l := prove(t, w, squareProgram())
+	assert.False(t, c.OK)
+	assert.True(t, l.Has("height-unknown"), codes(l))
+	_, err := c.Encode()
+	assert.NoError(t, err)
+	// straight down, where a bend without bound meets a way of no length
+	w = square(3)
+	w.Skin = cliff{}
+	_, l = prove(t, w, "G21 G90 G17 G61\nT1 M6\nM3 S18000\nG0 Z5\nG0 X5 Y5\nG1 Z-7 F200\nG0 Z5\nM2\n")
+	assert.True(t, l.Has("floor-passed"), codes(l))
+}
+
 func TestCutterForms(t *testing.T) {
 	for _, tc := range []struct {
 		fact             string
@@ -431,7 +459,11 @@ func FuzzProve(f *testing.F) {
 		if len(text) > 4000 {
 			return
 		}
+		begin := time.Now()
 		c, l := Prove(context.Background(), w, []Source{{"x.nc", text}})
+		if d := time.Since(begin); d > 20*time.Second {
+			t.Fatal("took", d)
+		}
 		if c.OK && l.Blocks() {
 			t.Fatal("proven with a blocking finding")
 		}

@@ -298,8 +298,7 @@ func (s *sensor) descent(i int, mv *rs274.Move, c *work.Cut, deep float64, stop 
 // open tells whether a straight way down leads only through what was cut before
 // at that very place.
 func (s *sensor) open(i int, mv *rs274.Move) bool {
-	c := crawl{p: s.p, prog: s.k, tool: s.pr.toolOf(i)}
-	return mv.To[2] >= c.drilled(i)-1e-9
+	return mv.To[2] >= s.p.bottom[s.k][i]-1e-9
 }
 
 func (s *sensor) events() {

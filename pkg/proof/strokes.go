@@ -190,7 +190,7 @@ func (p *prover) tipDepth(cv *curve, pc *piece, t0, t1 float64) (least, most flo
 		bend += slope / r
 	}
 	l := pc.seg.Length()
-	stray := float64(bend*l*l)/8 + float64(pc.slack*(1+slope))
+	off := stray(bend, l) + float64(pc.slack*(1+slope))
 	a, b := cv.at(t0), cv.at(t1)
 	da := p.w.Skin.Height(geom.Pt(a[0], a[1])) - a[2]
 	db := p.w.Skin.Height(geom.Pt(b[0], b[1])) - b[2]
@@ -198,5 +198,5 @@ func (p *prover) tipDepth(cv *curve, pc *piece, t0, t1 float64) (least, most flo
 		lo, hi := p.w.Skin.Range(box)
 		return lo - pc.zhi - pc.slack, hi - pc.zlo + pc.slack
 	}
-	return math.Min(da, db) - stray, math.Max(da, db) + stray
+	return math.Min(da, db) - off, math.Max(da, db) + off
 }
