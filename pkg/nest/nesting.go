@@ -170,7 +170,11 @@ func (n *nesting) checkLocked() diag.List {
 		out.Add(f)
 	}
 	for _, p := range l.Placements {
-		if s := n.sheets[l.Used[p.Piece].Sheet]; !allows(n.parts[p.Part], p.Frame, s.Fibre) {
+		part := n.parts[p.Part]
+		if len(part.Turns) == 0 && len(part.Locked) == part.Quantity {
+			continue // laid by hand throughout, and no turns named: there is no rule
+		}
+		if s := n.sheets[l.Used[p.Piece].Sheet]; !allows(part, p.Frame, s.Fibre) {
 			out.Add(diag.Finding{Code: "locked-turn", Severity: diag.Warn, Subject: n.parts[p.Part].Name,
 				Message: fmt.Sprintf("copy %d, laid by hand, lies in a turn that the part does not allow", p.Copy+1),
 				Help:    "turn it, or name the turn among those allowed"}.With(deg(p.Frame.Turn-s.Fibre), 0, "°"))
