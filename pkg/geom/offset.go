@@ -39,9 +39,11 @@ func (o *Offsetter) Offset(d, tol float64) ([]Region, error) {
 // of radius d may stand to touch g from outside) or shrunk (d < 0). What is
 // narrower than 2|d| vanishes or closes and one region may become several, so
 // the result holds zero or more regions; what has no width is left out. Outer
-// contours run counter-clockwise, holes clockwise. Arcs stay arcs. The result
-// is within 1e-6 mm of the true offset, checked in every call; tol (mm) is the
-// least that the caller asks for and at least 1e-6 is taken.
+// contours run counter-clockwise, holes clockwise, whichever way g was built.
+// Arcs stay arcs; at corners of straight edges that turn so little that the arc
+// would stand within 1e-7 mm of it, the moved edges just run on until they meet,
+// on the far side. The result is within 1e-6 mm of the true offset, checked in
+// every call, whatever larger deviation tol (mm) would allow.
 //
 // A contour that crosses itself or another gives a diag.Finding with code
 // "contour-crosses", placed at the crossing; an offset that could not be
@@ -60,8 +62,9 @@ func (g Region) Offset(d, tol float64) ([]Region, error) {
 	return o.Offset(d, tol)
 }
 
-// OffsetAll offsets several regions, which may touch but not overlap, at once:
-// grown regions that reach each other become one. See Region.Offset.
+// OffsetAll offsets several regions, which may touch but not overlap (join them
+// by Union first), at once: grown regions that reach each other become one.
+// Shrunk regions stay apart, also where they touch. See Region.Offset.
 func OffsetAll(gs []Region, d float64) ([]Region, error) {
 	o, err := NewOffsetter(gs...)
 	if err != nil {

@@ -3,7 +3,7 @@ package geom
 import "math"
 
 // leafSize is the number of curves in a leaf of a tree.
-const leafSize = 2
+const leafSize = 6
 
 // tree is a tree of boxes over curves in the order given. Neighbours on a
 // contour are neighbours in the plane, so no sorting is needed; the caller puts
