@@ -212,3 +212,15 @@ func TestEqualPartsTakeARegularPattern(t *testing.T) {
 	require.Empty(t, fs)
 	assert.GreaterOrEqual(t, len(got.Placements), 88)
 }
+
+func TestFreePartLiesAlongTheEdge(t *testing.T) {
+	// A bar drawn askew fits only when it lies along the sheet: 200 × 20 mm in
+	// 205 × 25 mm.
+	askew := geom.Region{Outer: geom.Rect(0, 0, 200, 20)}.Transform(geom.Rigid{Turn: 0.4})
+	s := Sheet{Name: "s", Region: geom.Region{Outer: geom.Rect(0, 0, 205, 25)}, Margin: 1, Quantity: 1, Fibre: 0.7}
+	for _, mirror := range []bool{false, true} {
+		l, fs := Nest(context.Background(), []Part{{Name: "bar", Region: askew, Quantity: 1, Free: true, Mirror: mirror}}, []Sheet{s}, Options{Spacing: 3, Budget: 5000})
+		require.Empty(t, fs)
+		assert.Len(t, l.Placements, 1)
+	}
+}

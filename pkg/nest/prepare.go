@@ -10,12 +10,13 @@ import (
 const freeTurns = 48
 
 // turnList returns the turns that a part may take, without doubles, in [0, 2π).
-func turnList(p Part) []float64 {
+// lean is a turn that suits a part that may lie in any.
+func turnList(p Part, lean float64) []float64 {
 	var raw []float64
 	switch {
 	case p.Free:
 		for k := 0; k < freeTurns; k++ {
-			raw = append(raw, 2*math.Pi*float64(k)/freeTurns)
+			raw = append(raw, lean+2*math.Pi*float64(k)/freeTurns)
 		}
 	case len(p.Turns) == 0:
 		raw = []float64{0}
@@ -160,13 +161,30 @@ func (o outlines) shape(part, fibre int, f geom.Rigid) *shape {
 // shapesOf returns the shapes of one part for one fibre direction.
 func shapesOf(index int, p Part, o outlines, fibre int, angle float64) []*shape {
 	var out []*shape
+	long := longest(o.rings[0])
 	for _, mirror := range []bool{false, true} {
 		if mirror && !p.Mirror {
 			break
 		}
-		for _, a := range turnList(p) {
+		lean := -long - angle // the longest side along the X axis of the sheet
+		if mirror {
+			lean = long - angle
+		}
+		for _, a := range turnList(p, lean) {
 			out = append(out, o.shape(index, fibre, geom.Rigid{Turn: a + angle, Mirror: mirror}))
 		}
 	}
 	return out
+}
+
+// longest returns the direction of the longest edge of the convex hull.
+func longest(r ring) float64 {
+	h := hull(r)
+	var side geom.Point
+	for i, p := range h {
+		if d := h[(i+1)%len(h)].Sub(p); d.Len() > side.Len() {
+			side = d
+		}
+	}
+	return side.Angle()
 }

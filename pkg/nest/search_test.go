@@ -118,8 +118,8 @@ func TestStripRefusesWhatDoesNotFit(t *testing.T) {
 }
 
 func TestTurnListHasNoDoubles(t *testing.T) {
-	assert.Len(t, turnList(Part{}), 1)
-	assert.Len(t, turnList(Part{Turns: []float64{0, 2 * math.Pi, math.Pi, -math.Pi}}), 2)
-	assert.Len(t, turnList(Part{Turns: halfTurns, TurnTol: 0.05}), 6)
-	assert.Len(t, turnList(Part{Free: true}), freeTurns)
+	assert.Len(t, turnList(Part{}, 0), 1)
+	assert.Len(t, turnList(Part{Turns: []float64{0, 2 * math.Pi, math.Pi, -math.Pi}}, 0), 2)
+	assert.Len(t, turnList(Part{Turns: halfTurns, TurnTol: 0.05}, 0), 6)
+	assert.Len(t, turnList(Part{Free: true}, 0.1), freeTurns)
 }
