@@ -108,7 +108,6 @@ type block struct {
 	shapes []shape
 	xref   bool
 	space  bool // *Model_Space or *Paper_Space: not inserted, its shapes are elsewhere
-	size   int  // pieces that one copy makes, -1 not yet counted, -2 being counted
 	open   bool // being inserted, to notice a cycle
 }
 
@@ -117,7 +116,7 @@ func newBuilder(name string, o Options) *builder {
 		name: name, o: o, d: &Drawing{Name: name, Scale: 1},
 		layerByID: map[string]int32{}, layerRaw: map[string]int32{},
 		kinds: map[string]int{}, skipped: map[string]int{}, notes: map[noteKey]*note{},
-		blocks: map[string]*block{}, scale: 1, budget: 2_000_000,
+		blocks: map[string]*block{}, scale: 1, budget: 400_000,
 	}
 	if len(o.Layers) > 0 {
 		b.wanted = map[string]bool{}

@@ -151,22 +151,55 @@ func (b *builder) putInsert(s *shape, m affine, layer int32) {
 	defer func() { k.open = false }()
 	inner := scaling(in.sx, in.sy).after(shifting(k.base.Mul(-1)))
 	place := m.after(shifting(s.p)).after(turning(in.turn))
+	t := place.after(inner)
+	last := place.after(shifting(geom.Pt(float64(in.cols)*in.dx, float64(in.rows)*in.dy))).after(inner)
+	if !t.finite() || !last.finite() {
+		b.broken(h, &record{kind: "INSERT", line: int(s.line)}, "it reaches further than any drawing")
+		return
+	}
+	first := mark{len(b.curves), len(b.points)}
+	for i := range k.shapes {
+		if !b.spend(1 + len(k.shapes[i].poly)) {
+			return
+		}
+		b.putInBlock(&k.shapes[i], t, layer)
+	}
+	end := mark{len(b.curves), len(b.points)}
 	for row := range in.rows {
 		for col := range in.cols {
-			step := shifting(geom.Pt(float64(col)*in.dx, float64(row)*in.dy))
-			t := place.after(step).after(inner)
-			if !t.finite() {
-				b.broken(h, &record{kind: "INSERT", line: int(s.line)}, "its array reaches further than any drawing")
+			if row+col > 0 && !b.again(first, end, place.vector(geom.Pt(float64(col)*in.dx, float64(row)*in.dy))) {
 				return
-			}
-			for i := range k.shapes {
-				if !b.spend(1 + len(k.shapes[i].poly)) {
-					return
-				}
-				b.putInBlock(&k.shapes[i], t, layer)
 			}
 		}
 	}
+}
+
+// mark is how much has been drawn.
+type mark struct{ curves, points int }
+
+// again draws what lies between two marks once more, shifted: the copies of an
+// array differ in nothing else, and fitting arcs to each would take its time.
+func (b *builder) again(from, to mark, by geom.Point) bool {
+	for i := from.curves; i < to.curves; i++ {
+		c := b.curves[i]
+		if !b.spend(int(c.n)) {
+			return false
+		}
+		first := c.first
+		c.first = int32(b.pieces.n)
+		for p := first; p < first+c.n; p++ {
+			s := *b.pieces.at(int(p))
+			s.A, s.B = s.A.Add(by), s.B.Add(by)
+			b.pieces.add(s)
+		}
+		b.curves = append(b.curves, c)
+	}
+	for i := from.points; i < to.points; i++ {
+		p := b.points[i]
+		p.at = p.at.Add(by)
+		b.points = append(b.points, p)
+	}
+	return b.spend(1)
 }
 
 // putInBlock draws one shape of a block. What lies on layer 0 takes the layer

@@ -193,8 +193,9 @@ func crossingsAt(s geom.Seg, y float64, f func(x float64, up bool)) {
 }
 
 // touching groups the loops that meet themselves or others, and says which
-// repeat another one: loops[i] for twin[i].
-func (n *nesting) touching() (groups [][]int32, twin []bool) {
+// repeat another one: loops[i] for twin[i]. tangled says that so much lies over
+// each other that not all of it was looked at.
+func (n *nesting) touching() (groups [][]int32, twin []bool, tangled bool) {
 	up := make([]int32, len(n.loops))
 	met := make([]bool, len(n.loops))
 	twin = make([]bool, len(n.loops))
@@ -265,8 +266,11 @@ func (n *nesting) touching() (groups [][]int32, twin []bool) {
 		}
 		groups[k] = append(groups[k], int32(i))
 	}
-	return groups, twin
+	return groups, twin, tests < 0
 }
+
+// tangle is how many outlines may touch each other in one heap.
+const tangle = 2000
 
 // meetsItself tells whether two edges of one contour meet elsewhere than at the
 // corner between them: b is the one after a, or the last where a is the first.

@@ -339,15 +339,25 @@ func (w *layerWork) finish() {
 		w.loops[i].at = int32(i)
 	}
 	n := newNesting(w.loops)
-	groups, twin := n.touching()
+	groups, twin, tangled := n.touching()
 	var crossed []geom.Point
 	for _, g := range groups {
+		if tangled = tangled || len(g) > tangle; tangled {
+			break
+		}
 		cs := make([]geom.Contour, len(g))
 		for i, k := range g {
 			cs[i] = w.loops[k].c
 		}
 		_, found := geom.Nest(cs)
 		crossed = append(crossed, w.tellNesting(found)...)
+	}
+	if tangled {
+		p := w.loops[0].c[0]
+		b.found.Add(diag.Finding{Code: "outlines-tangled", Severity: diag.Stop, Input: true, Subject: b.name,
+			Message: fmt.Sprintf("more outlines lie over each other on layer %s than can be told apart", b.layers[w.layer].Name),
+			At:      []diag.Place{{Layer: b.layers[w.layer].Name, Drawing: &[2]float64{p.X, p.Y}}},
+			Help:    "delete what is drawn over itself, or look at the spacing of arrays"})
 	}
 	if slices.Contains(twin, true) {
 		w.loops = slices.DeleteFunc(w.loops, func(l loop) bool { return twin[l.at] })

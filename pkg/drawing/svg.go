@@ -40,11 +40,10 @@ func ReadSVG(r io.Reader, name string, o Options) (*Drawing, diag.List) {
 }
 
 type svgNode struct {
-	name  string
-	attr  map[string]string
-	kids  []*svgNode
-	line  int
-	depth int
+	name string
+	attr map[string]string
+	kids []*svgNode
+	line int
 }
 
 type svgReader struct {
@@ -454,7 +453,7 @@ func svgTransform(v string) (affine, bool) {
 		if !ok {
 			return m, false
 		}
-		k := same
+		var k affine
 		switch name := strings.TrimSpace(v[:open]); {
 		case name == "matrix" && len(f) == 6:
 			k = affine{f[0], f[1], f[2], f[3], f[4], f[5]}
