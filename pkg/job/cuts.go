@@ -10,6 +10,7 @@ import (
 	"sparclear/pkg/drawing"
 	"sparclear/pkg/geom"
 	"sparclear/pkg/locate"
+	"sparclear/pkg/plan"
 	"sparclear/pkg/shop"
 	"sparclear/pkg/work"
 )
@@ -164,6 +165,14 @@ func (s *state) place(key string, c Cut, sh shapeOf, out *work.Cut) bool {
 	}
 	for _, p := range sh.points {
 		out.Points = append(out.Points, out.Frame.Apply(p))
+	}
+	if out.Kind == work.Mark { // planner and proof see the same strokes
+		strokes, err := plan.Strokes(out)
+		if err != nil {
+			s.geomFault(key+".text", c.Name, err)
+			return false
+		}
+		out.Chains, out.Regions = strokes, nil
 	}
 	switch out.Kind {
 	case work.Drill:

@@ -20,9 +20,11 @@ type File struct {
 	Origin    []Length `toml:"origin"`    // machine coordinates of the program's zero
 	Tolerance *Length  `toml:"tolerance"` // how far a finished edge may lie from the drawn one
 	HeightTol *Length  `toml:"height_tolerance"`
-	Accept    []string `toml:"accept"`    // findings accepted that belong to no cut
-	NoClamps  bool     `toml:"no_clamps"` // said aloud: nothing stands above the work
-	Layout    string   `toml:"layout"`    // file of placements, written by nest
+	TouchU    *Length  `toml:"touch_uncertainty"`   // standard uncertainty of one touched coordinate of a datum
+	TouchUZ   *Length  `toml:"touch_uncertainty_z"` // of one touched height
+	Accept    []string `toml:"accept"`              // findings accepted that belong to no cut
+	NoClamps  bool     `toml:"no_clamps"`           // said aloud: nothing stands above the work
+	Layout    string   `toml:"layout"`              // file of placements, written by nest
 
 	Drawing  *Drawing         `toml:"drawing"`
 	Datums   []Datum          `toml:"datum"`

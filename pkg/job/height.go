@@ -111,15 +111,15 @@ func (s *state) heightModel(k *Skin) (skin.Model, skin.Far) {
 		if loft == nil {
 			return nil, nil
 		}
-		if wing, l = loft.Lay(touches, skin.LoftOptions{Options: skin.Options{TouchU: m.RepeatZ}, Over: s.cutsBox()}); wing != nil {
+		if wing, l = loft.Lay(touches, skin.LoftOptions{Options: skin.Options{TouchU: s.heightU()}, Over: s.cutsBox()}); wing != nil {
 			model, far = wing.Skin, wing.Far
 		}
 	case k.Heights != "":
-		model, l = skin.Points(touches, skin.Options{TouchU: m.RepeatZ})
+		model, l = skin.Points(touches, skin.Options{TouchU: s.heightU()})
 	case len(k.Plane) > 0:
-		model, l = skin.Plane(touches, m.RepeatZ)
+		model, l = skin.Plane(touches, s.heightU())
 	case k.Height != nil || s.w.Zero == "skin":
-		return skin.FlatWithin(lengthOr(k.Height, 0), m.RepeatZ, m.ReversalZ), nil
+		return skin.FlatWithin(lengthOr(k.Height, 0), s.heightU(), m.ReversalZ), nil
 	default:
 		s.stop("skin", "height-missing", "zero is the table and no height of the skin is given",
 			"add [skin] height, plane or heights, or set zero = \"skin\" and touch off on the skin at the opening")
@@ -129,7 +129,13 @@ func (s *state) heightModel(k *Skin) (skin.Model, skin.Far) {
 	if stops(l) || model == nil {
 		return nil, nil
 	}
-	return worn{model, m.ReversalZ}, far
+	return skin.WithError(model, 0, m.ReversalZ), far
+}
+
+// heightU is the standard uncertainty of one touched height: what the job says,
+// or the worse of hand and machine.
+func (s *state) heightU() float64 {
+	return lengthOr(s.file.TouchUZ, math.Max(skin.DefaultTouchU, s.w.Machine.RepeatZ))
 }
 
 // designation tells a section by its digits from a coordinate file.

@@ -174,7 +174,7 @@ func ReadMeasured(ctx context.Context, req Request, name string, log []byte, lim
 	if stops(s.res.Findings) {
 		return s.res, nil, nil
 	}
-	model, l := skin.Points(touches, skin.Options{TouchU: s.w.Machine.RepeatZ})
+	model, l := skin.Points(touches, skin.Options{TouchU: s.heightU()})
 	s.add(l...)
 	if n, dof := skin.Repeatability(touches); dof > 0 {
 		s.add(diag.Finding{Code: "touch-repeat", Severity: diag.Note, Subject: name,

@@ -19,7 +19,6 @@ const (
 	defaultMargin = 5.0       // kept free along the edge of the sheet, mm
 	defaultSpoil  = 0.5       // how deep the spoilboard may be cut, mm
 	defaultWeb    = 2.0       // narrowest web between two kerfs, mm
-	textReach     = 100.0     // how far a text may run from where it begins, mm
 	nestBudget    = 2_000_000 // positions that nesting tries when the job names no budget
 	bigSlug       = 60.0      // a slug above this area gets tabs, mm²
 )
@@ -49,7 +48,7 @@ func (s *state) sheetSkin() {
 	if s.w.Zero == "table" {
 		z = s.w.Thickness
 	}
-	s.w.Skin = skin.FlatWithin(z, s.w.Machine.RepeatZ, s.w.Machine.ReversalZ)
+	s.w.Skin = skin.FlatWithin(z, s.heightU(), s.w.Machine.ReversalZ)
 	if sh.FibreDeg != nil {
 		a := *sh.FibreDeg * math.Pi / 180
 		s.w.Fibre = &a
@@ -340,10 +339,6 @@ func settleHeights(_ context.Context, s *state) {
 		}
 		for _, p := range c.Points {
 			box = box.Extend(p)
-		}
-		if c.Text != "" { // letters run on from where they begin
-			at := c.Frame.Apply(geom.Pt(c.Options["x"], c.Options["y"]))
-			box = box.Union(geom.EmptyBox().Extend(at).Grow(textReach))
 		}
 	}
 	if box.Empty() {

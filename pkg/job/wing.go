@@ -13,7 +13,6 @@ import (
 	"sparclear/pkg/geom"
 	"sparclear/pkg/keepout"
 	"sparclear/pkg/locate"
-	"sparclear/pkg/skin"
 	"sparclear/pkg/work"
 )
 
@@ -131,7 +130,7 @@ func locateWork(_ context.Context, s *state) {
 		return
 	}
 	fit, l := locate.Fit(pairs, lines, locate.Options{Mirrored: s.file.Drawing.Mirrored,
-		HandSaid: s.w.Panel != "" && s.w.SideUp != "", DatumU: s.w.Machine.Repeat})
+		HandSaid: s.w.Panel != "" && s.w.SideUp != "", DatumU: s.datumU()})
 	for i := range l {
 		if l[i].Subject == "" {
 			l[i].Subject = s.req.Name
@@ -145,8 +144,14 @@ func locateWork(_ context.Context, s *state) {
 	for i, p := range pairs {
 		s.w.Datums = append(s.w.Datums, work.Datum{Name: p.Name, Drawn: p.Drawn, Touched: p.Touched, Residual: fit.Residuals[i].Distance})
 	}
-	u := fit.Uncertainty(s.w.Machine.Repeat, s.w.Machine.Reversal)
+	u := fit.Uncertainty(s.datumU(), s.w.Machine.Reversal)
 	s.w.Register = work.Registration{Base: u.Base, Centroid: u.Centroid, Spread: u.Spread, Fixed: u.Fixed}
+}
+
+// datumU is the standard uncertainty of one touched coordinate: what the job
+// says, or the worse of hand and machine.
+func (s *state) datumU() float64 {
+	return lengthOr(s.file.TouchU, math.Max(locate.DefaultDatumU, s.w.Machine.Repeat))
 }
 
 // datumPairs reads the touched datums.
@@ -179,20 +184,6 @@ func (s *state) edgePairs() ([]locate.LinePair, bool) {
 	}
 	return out, true
 }
-
-// worn is a skin seen by a machine with lost motion in Z: the lost motion is an
-// error of height that always has to be reckoned with.
-type worn struct {
-	skin.Model
-	lost float64
-}
-
-func (w worn) Error(b geom.Box) (u, e float64) {
-	u, e = w.Model.Error(b)
-	return u, e + w.lost
-}
-
-func (w worn) Covered(p geom.Point, r float64) bool { return skin.Covered(w.Model, p, r) }
 
 func resolveMembers(_ context.Context, s *state) {
 	d := s.wingDrawing()
