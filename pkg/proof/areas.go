@@ -2,6 +2,7 @@ package proof
 
 import (
 	"math"
+	"unicode/utf8"
 
 	"sparclear/pkg/geom"
 	"sparclear/pkg/keepout"
@@ -78,6 +79,11 @@ func newAreas(w *work.Work) *areas {
 			if c.Kind == work.Mark && len(c.Regions) > 0 {
 				g.inside = keepout.NewField(c.Regions)
 			}
+			if c.Kind == work.Mark && len(c.Chains) == 0 {
+				if b, ok := lettering(c); ok {
+					g.inside = keepout.NewField([]geom.Region{b})
+				}
+			}
 		case work.Drill:
 			g.points, g.round = c.Points, math.Max(c.Diameter/2, r)
 		case work.Slot:
@@ -130,6 +136,34 @@ func newAreas(w *work.Work) *areas {
 	}
 	a.boxes = newBoxTree(boxes)
 	return a
+}
+
+// lettering is the place that a text may take when the work does not hold its
+// strokes: from where it begins, as long as that many wide letters, and one and
+// a half letters to every side.
+func lettering(c *work.Cut) (geom.Region, bool) {
+	n := utf8.RuneCountInString(c.Text)
+	x, okX := c.Options["x"]
+	y, okY := c.Options["y"]
+	var at geom.Point
+	switch {
+	case n == 0:
+		return geom.Region{}, false
+	case okX && okY:
+		at = c.Frame.Apply(geom.Pt(x, y))
+	case len(c.Points) > 0:
+		at = c.Points[0]
+	default:
+		return geom.Region{}, false
+	}
+	h := c.Options["height"]
+	if !(h > 0) {
+		h = 3
+	}
+	u := c.Frame.ApplyVector(geom.Polar(geom.Point{}, 1, c.Options["turn_deg"]*math.Pi/180))
+	v := u.Left()
+	a, b := at.Sub(u.Mul(1.5*h)), at.Add(u.Mul((1.2*float64(n)+1.5)*h))
+	return geom.NewRegion(geom.Polygon(a.Sub(v.Mul(1.5*h)), b.Sub(v.Mul(1.5*h)), b.Add(v.Mul(2.5*h)), a.Add(v.Mul(2.5*h)))), true
 }
 
 func linesOf(c *work.Cut) *keepout.Field {

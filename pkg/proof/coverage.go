@@ -55,7 +55,7 @@ func (p *prover) coverage() {
 		case work.Drill:
 			p.drilledThrough(i, full[i], sure[i])
 			continue
-		case work.Score, work.Door:
+		case work.Score:
 			p.alongLines(i, full[i])
 			continue
 		}
@@ -125,6 +125,17 @@ func (p *prover) tabDepth(c *work.Cut) (demand, bool) {
 // radiusOf returns how far from its axis a stroke of a cutter clears the wall.
 func (p *prover) radiusOf(tool int) float64 { return p.tools[tool].cutter.Diameter / 2 }
 
+// onAxis is the radius that counts where the axis itself has to follow the outline.
+func onAxis(int) float64 { return strokeSag }
+
+// reachOf tells how far from its axis a cutter finishes the edge of a cut.
+func (p *prover) reachOf(c *work.Cut) func(int) float64 {
+	if c.Kind == work.Door {
+		return onAxis
+	}
+	return p.radiusOf
+}
+
 // outlineGaps walks all contours of a cut and returns what is not covered.
 func (p *prover) outlineGaps(i int, full, tabs swept) []gapOf {
 	c := &p.w.Cuts[i]
@@ -140,7 +151,7 @@ func (p *prover) outlineGaps(i int, full, tabs swept) []gapOf {
 			s := 0.0
 			for e := range k {
 				seg := k.Seg(e)
-				p.bare(seg, s, a.tol, full, &spans, 0)
+				p.bare(seg, s, a.tol, full, p.reachOf(c), &spans, 0)
 				s += seg.Length()
 			}
 			for _, sp := range joinSpans(spans, s) {
@@ -157,9 +168,9 @@ func (p *prover) outlineGaps(i int, full, tabs swept) []gapOf {
 const bareStep = 0.02
 
 // bare adds the parts of an edge, which begins at length s, that no stroke covers.
-func (p *prover) bare(e geom.Seg, s, tol float64, full swept, out *[][2]float64, level int) {
+func (p *prover) bare(e geom.Seg, s, tol float64, full swept, radius func(int) float64, out *[][2]float64, level int) {
 	l := e.Length()
-	if full.covers(e, tol, p.radiusOf) {
+	if full.covers(e, tol, radius) {
 		return
 	}
 	if l <= bareStep || level > 24 {
@@ -168,8 +179,8 @@ func (p *prover) bare(e geom.Seg, s, tol float64, full swept, out *[][2]float64,
 	}
 	m := e.Mid()
 	b := math.Tan(math.Atan(e.Bulge) / 2)
-	p.bare(geom.Seg{A: e.A, B: m, Bulge: b}, s, tol, full, out, level+1)
-	p.bare(geom.Seg{A: m, B: e.B, Bulge: b}, s+l/2, tol, full, out, level+1)
+	p.bare(geom.Seg{A: e.A, B: m, Bulge: b}, s, tol, full, radius, out, level+1)
+	p.bare(geom.Seg{A: m, B: e.B, Bulge: b}, s+l/2, tol, full, radius, out, level+1)
 }
 
 // joinSpans joins what touches, around the end of the contour too.
@@ -220,7 +231,8 @@ func (p *prover) classify(g *gapOf, k geom.Contour, length float64, cut int, kee
 	_, d0 := along(k, math.Max(0, g.from-0.01))
 	_, d1 := along(k, math.Mod(g.to+0.01, length))
 	g.turn = math.Abs(math.Atan2(d0.Cross(d1), d0.Dot(d1)))
-	g.corner = true
+	door := c.Kind == work.Door
+	g.corner = !door
 	g.small = math.Inf(1)
 	n := max(2, min(2000, int(l/0.05)))
 	tabbed := len(tabs) > 0
@@ -234,7 +246,7 @@ func (p *prover) classify(g *gapOf, k geom.Contour, length float64, cut int, kee
 		if keep != nil && keep.Inside(at) == (c.Kind != work.PartCut) && keep.EdgeDist(at) >= r-tol-1e-6 && i > 0 && i < n {
 			g.corner = false
 		}
-		if tabbed && tabs.near(q, p.radiusOf) > tol+0.05 {
+		if tabbed && tabs.near(q, p.reachOf(c)) > tol+0.05 {
 			tabbed = false
 		}
 	}
@@ -245,6 +257,10 @@ func (p *prover) classify(g *gapOf, k geom.Contour, length float64, cut int, kee
 	g.tab = tabbed
 	// The gap in the path is longer than the bare edge, and the tab is narrower
 	// than the gap by the width of the cutter.
+	if door { // the outline is the path
+		g.waist = l + 2*tol - 2*r
+		return
+	}
 	g.waist = l + 2*math.Sqrt(float64(2*r*tol)+float64(tol*tol)) - 2*r
 }
 
@@ -387,7 +403,7 @@ func (p *prover) alongLines(i int, full swept) {
 	s := 0.0
 	axis := func(int) float64 { return a.half }
 	for _, e := range segs {
-		p.bareLine(e, s, a.tol+strokeSag, full, axis, &spans, 0)
+		p.bare(e, s, a.tol+strokeSag, full, axis, &spans, 0)
 		s += e.Length()
 	}
 	bare := 0.0
@@ -403,21 +419,6 @@ func (p *prover) alongLines(i int, full swept) {
 			Message: fmt.Sprintf("%s: %.2f mm of the line are not cut to their depth", c.Name, bare), Help: "add what is missing"}.With(bare, allowed, "mm")
 		p.fault("shape", f)
 	}
-}
-
-func (p *prover) bareLine(e geom.Seg, s, tol float64, full swept, radius func(int) float64, out *[][2]float64, level int) {
-	l := e.Length()
-	if full.covers(e, tol, radius) {
-		return
-	}
-	if l <= bareStep || level > 24 {
-		*out = append(*out, [2]float64{s, s + l})
-		return
-	}
-	m := e.Mid()
-	b := math.Tan(math.Atan(e.Bulge) / 2)
-	p.bareLine(geom.Seg{A: e.A, B: m, Bulge: b}, s, tol, full, radius, out, level+1)
-	p.bareLine(geom.Seg{A: m, B: e.B, Bulge: b}, s+l/2, tol, full, radius, out, level+1)
 }
 
 // cleared certifies by quartering that nothing stands inside a region that is to
