@@ -51,6 +51,9 @@ function arc(modal, start, end, centre) {
     length: Math.hypot(radius * (to - from), end.z - start.z),
     low: [0, 1, 2].map((i) => Math.min(...points.map((p) => p[i]))),
     high: [0, 1, 2].map((i) => Math.max(...points.map((p) => p[i]))),
+    // Rounded ends leave two radii; which one holds where an arc begins or ends
+    // at its highest or lowest point is not said anywhere.
+    spread: Math.abs(radius - endRadius),
   };
 }
 
@@ -70,12 +73,13 @@ function compare(ours, theirs) {
   if (ours.moves.length !== theirs.length) {
     return `${ours.moves.length} moves here, ${theirs.length} there`;
   }
-  const near = (a, b) => Math.abs(a - b) <= TOLERANCE;
+  const near = (a, b, spread = 0) => Math.abs(a - b) <= TOLERANCE + spread;
+  const widest = Math.max(0, ...theirs.map((m) => m.spread ?? 0));
   for (const [i, m] of ours.moves.entries()) {
     const t = theirs[i];
     for (const key of ['to', 'low', 'high']) {
       for (let k = 0; k < 3; k++) {
-        if (!near(m[key][k], t[key][k])) return `line ${m.line}: ${key} ${m[key]} here, ${t[key]} there`;
+        if (!near(m[key][k], t[key][k], key === 'to' ? 0 : t.spread)) return `line ${m.line}: ${key} ${m[key]} here, ${t[key]} there`;
       }
     }
     if (!near(m.length, t.length)) return `line ${m.line}: length ${m.length} here, ${t.length} there`;
@@ -87,7 +91,7 @@ function compare(ours, theirs) {
   for (let k = 0; k < 3; k++) {
     const low = Math.min(...theirs.map((m) => m.low[k]));
     const high = Math.max(...theirs.map((m) => m.high[k]));
-    if (!near(low, ours.low[k]) || !near(high, ours.high[k])) return `box of ${axes[k]} differs`;
+    if (!near(low, ours.low[k], widest) || !near(high, ours.high[k], widest)) return `box of ${axes[k]} differs`;
     if (!near(theirs.at(-1).to[k], ours.end[k])) return `end of ${axes[k]} differs`;
   }
   return '';
