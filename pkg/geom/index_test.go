@@ -47,7 +47,8 @@ func TestIndexAgreesWithAPlainLoop(t *testing.T) {
 			q, i, d := x.Nearest(p)
 			assert.InDelta(t, want, d, 1e-9)
 			assert.InDelta(t, want, q.Dist(p), 1e-9, "nearest point")
-			assert.InDelta(t, 0, segs[i].Dist(q), 1e-9, "nearest point lies on its segment")
+			assert.Equal(t, segs[i], x.Seg(i))
+			assert.InDelta(t, 0, x.Seg(i).Dist(q), 1e-9, "nearest point lies on its segment")
 			assert.InDelta(t, math.Min(want, 1), x.DistWithin(p, 1), 1e-9)
 
 			b := Box{p, p}.Grow(2 * r.Float64())

@@ -47,7 +47,8 @@ func (o *Offsetter) Offset(d, tol float64) ([]Region, error) {
 //
 // A contour that crosses itself or another gives a diag.Finding with code
 // "contour-crosses", placed at the crossing; an offset that could not be
-// verified gives "offset-unproven" with the place, never an unchecked answer.
+// verified gives "offset-unproven" with the place, never an unchecked answer;
+// "offset-not-finite" and "offset-too-large" (10 km) concern d.
 // O((n + k) log n) for n edges whose raw offsets meet k times.
 //
 // Method: raw offsets cut at their meetings and kept by true distance; see
@@ -103,6 +104,13 @@ func (in *prepared) offset(d float64) ([]Contour, int, error) {
 	}
 	if d == 0 {
 		return in.back(in.contours()), 1, nil
+	}
+	if d < -widest { // wider than any outline: nothing is left
+		return nil, 1, nil
+	}
+	if d > widest {
+		return nil, 0, diag.Finding{Code: "offset-too-large", Severity: diag.Stop,
+			Message: "the offset asked for is larger than can be computed"}.With(d/1e3, widest/1e3, "m")
 	}
 	var out []Contour
 	tries, err := in.attempts(d, func(w *offsetting) (ok bool) {

@@ -313,6 +313,28 @@ func TestExtremeInputIsAnswered(t *testing.T) {
 	}
 }
 
+func TestOffsetsOutOfAllProportionAreAnsweredOrRefused(t *testing.T) {
+	g := NewRegion(RoundRect(0, 0, 30, 20, 3), Circle(Pt(10, 10), 4))
+	for _, d := range []float64{1e6, 1e9, 1e12, 1e100, 1e300, 1e-9, 1e-15, 1e-300} {
+		for _, d := range []float64{d, -d} {
+			out, err := g.Offset(d, 0)
+			switch {
+			case err != nil:
+				var f diag.Finding
+				require.ErrorAs(t, err, &f, "%g", d)
+			case d < -10:
+				assert.Empty(t, out, "%g", d)
+			case math.Abs(d) < 1e-8:
+				assert.InDelta(t, g.Area(), areaOf(out), 1e-6, "%g: mm²", d)
+			default:
+				h := g.Outer
+				want := h.Area() + h.Length()*d + math.Pi*d*d // Steiner, the hole is gone
+				assert.InEpsilon(t, want, areaOf(out), 1e-9, "%g: mm²", d)
+			}
+		}
+	}
+}
+
 func TestTenThousandNestedRings(t *testing.T) {
 	n := runs(1000, 10000)
 	var gs []Region
