@@ -1,6 +1,11 @@
 // Package keepout holds volumes that no cutter, shank or holder may enter: a
 // footprint in program coordinates, a range of depth below the local skin, and a
-// clearance.
+// clearance. A Field answers how far a point, a segment or a box lies from a
+// footprint, as a lower bound that always holds; it knows nothing of heights, of
+// bodies or of what is to be done about it.
+//
+//	f := keepout.NewField(v.Footprint)
+//	d := f.DistSeg(geom.Line(a, b)) // mm, 0 when it enters
 package keepout
 
 import (

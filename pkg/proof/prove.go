@@ -75,7 +75,7 @@ func Prove(ctx context.Context, w *work.Work, programs []Source) (*Certificate, 
 // run reads the programs and carries out the steps.
 func (p *prover) run(programs []Source, steps func() []func()) (*Certificate, diag.List) {
 	ctx, w := p.ctx, p.w
-	p.cert = &Certificate{Schema: Schema, Tool: "sparclear", Title: w.Title}
+	p.cert = &Certificate{Schema: Schema, Tool: "sparclear", Title: w.Title, Programs: []ProgramInfo{}, Inputs: []InputInfo{}, Margins: []Margin{}}
 	for _, n := range p.names {
 		p.checks[n] = &Check{Name: n, OK: true}
 	}
@@ -391,9 +391,6 @@ func (p *prover) statements() {
 		c.NotChecked = append(c.NotChecked, "members: the job names none")
 	}
 	c.NotChecked = append(c.NotChecked, "bending of the cutter, wear, and what the work does under the cutting force")
-	if c.NotChecked == nil {
-		c.NotChecked = []string{}
-	}
 }
 
 // place adds the places of a finding: on the drawing through frame, on the
