@@ -199,7 +199,11 @@ func (d *draper) run(out []toolpath.Move, list []leg) []toolpath.Move {
 	if d.w.flat {
 		h := d.w.height(list[0].seg.A)
 		for i := range list {
-			out = append(out, move(list[i].seg, h-list[i].d1, list[i].feed))
+			z := h - list[i].d1
+			if i+1 < len(list) {
+				z = heldOver(list[i].seg, out[len(out)-1].Z, z)
+			}
+			out = append(out, move(list[i].seg, z, list[i].feed))
 		}
 		return out
 	}
@@ -240,6 +244,9 @@ func (d *draper) run(out []toolpath.Move, list []leg) []toolpath.Move {
 			s = d.careful(s, bits[i+1].shift)
 		}
 		z := d.w.height(b.seg.B) + s - b.d1
+		if i+1 < len(bits) {
+			z = heldOver(b.seg, out[len(out)-1].Z, z)
+		}
 		m := move(b.seg, z, b.feed)
 		if down := out[len(out)-1].Z - z; down > 0 && d.plunge > 0 { // downhill counts as going down
 			m.Feed = math.Min(m.Feed, d.plunge*math.Hypot(b.seg.Length(), down)/down)
@@ -247,6 +254,16 @@ func (d *draper) run(out []toolpath.Move, list []leg) []toolpath.Move {
 		out = append(out, m)
 	}
 	return out
+}
+
+// heldOver keeps the height over a motion so short that the last decimals of
+// the program would make a cliff of a gentle ramp; the next motion catches up.
+func heldOver(s geom.Seg, from, z float64) float64 {
+	const short = 0.02 // mm
+	if z < from && from-z < short/4 && s.A != s.B && s.A.Dist(s.B) < short {
+		return from
+	}
+	return z
 }
 
 func (d *draper) careful(a, b float64) float64 {

@@ -94,8 +94,13 @@ func (r *runner) finish(e edge) {
 	if v, ok := j.c.Options["finish_climb"]; ok {
 		climb = v != 0
 	}
-	r.newPass()
 	f := j.c.Finish
+	near := newNearness([]geom.Contour{e.rough})
+	if leaves(near, e.final, 2*f+0.02) {
+		r.finishInSteps(e, climb)
+		return
+	}
+	r.newPass()
 	rho := math.Max(j.option("lead_radius", math.Max(j.cutter.Diameter, 1)), 2*f)
 	ahead := math.Sqrt(math.Max(0, 2*rho*f-f*f)) // of an arc that crosses f sideways
 	// on through what is cut already, to where the arc fits
@@ -108,7 +113,6 @@ func (r *runner) finish(e edge) {
 	start := p + ahead
 	t = newTrack(t.section(p, p+t.len))
 	start -= p
-	near := newNearness([]geom.Contour{e.rough})
 	arc, ok := j.crossing(&t, start, rho, f, climb, near, q)
 	if !ok {
 		start = 0
@@ -130,6 +134,42 @@ func (r *runner) finish(e edge) {
 	if out, ok := j.leaving(&t, next.s, rho, f, climb, near); ok && next.d == next.nominal {
 		next.to(out, next.nominal, j.c.Feed)
 	}
+	r.legs = next.legs
+}
+
+// leaves tells whether the finished path goes where the roughing path has not
+// been: into a relief, or a place too narrow for the allowance.
+func leaves(near *nearness, final geom.Contour, lim float64) bool {
+	for _, s := range final.Segs() {
+		for _, q := range [...]geom.Point{s.A, s.Mid()} {
+			if near.beyond(q, lim) != 0 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// finishInSteps goes round the finished edge pass by pass, since it meets
+// material over the full depth somewhere.
+func (r *runner) finishInSteps(e edge, climb bool) {
+	j := r.job
+	passes, ok := j.passes()
+	if !ok {
+		return
+	}
+	t := j.startTrack(e.final, climb)
+	next := runner{legs: r.legs, job: j, t: &t, nominal: j.d.surface(), arcFeed: true, climb: climb}
+	next.caps = j.sameTabs(&t, r.caps)
+	next.hop(t.segs[0].A, j.d.surface(), j.c.Plunge)
+	for _, d := range passes {
+		next.newPass()
+		if !next.rampTo(d) {
+			return
+		}
+		next.round(d)
+	}
+	next.closeUp()
 	r.legs = next.legs
 }
 

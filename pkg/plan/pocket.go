@@ -263,7 +263,8 @@ func (c *clearing) enter(k, i int, d float64) bool {
 	if h >= 0.4*j.r && c.straight(q, t.segs[0].A) && (d-from)/turn <= 2*mostRounds {
 		c.goTo(q, from)
 		c.spiralDown(q, t.segs[0].A, h, d)
-		c.link(k, i, d)
+		c.line(t.segs[0].A, d, j.c.Feed) // on the line that was looked at
+		c.once(&t, d)
 		return true
 	}
 	t = c.trackAt(k, i, c.at)
@@ -369,8 +370,8 @@ func (c *clearing) middle(k, i int) (geom.Point, float64) {
 	ring := c.levels[k].rings[i].c
 	best, room := ring[0].Point, 0.0
 	try := func(q geom.Point) {
-		if !c.inside(q) && c.room.dist(q) > 1e-9 {
-			return // on an island
+		if ring.Dist(q) > c.step*1.01 || !c.inside(q) && c.room.dist(q) > 1e-9 {
+			return // in another bay, or on an island
 		}
 		if d := c.room.dist(q); d > room {
 			best, room = q, d
