@@ -211,11 +211,14 @@ func (n *nesting) touching() (groups [][]int32, twin []bool, tangled bool) {
 	}
 	tested := map[[2]int32]bool{}
 	tree := n.tree
-	tests := 300*len(tree.owner) + 1_000_000
+	tests := 40*len(tree.owner) + 200_000
 	for s := range int32(len(tree.owner)) {
 		a := tree.owner[s]
 		if twin[a] {
 			continue
+		}
+		if tests < 0 {
+			break
 		}
 		seg := tree.seg(s)
 		box := seg.Bounds().Grow(sameEnd)
