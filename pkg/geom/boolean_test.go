@@ -23,7 +23,7 @@ var booleanKinds = []struct {
 // disturbed returns b as another region or as a moved copy of a.
 func disturbed(r *rand.Rand, a Region) Region {
 	e := math.Pow(10, -3-9*r.Float64())
-	switch r.Intn(8) {
+	switch r.Intn(9) {
 	case 0, 1:
 		return a.Transform(Rigid{Shift: Pt(e*(r.Float64()-0.5)*2, e*(r.Float64()-0.5)*2)})
 	case 2:
@@ -33,6 +33,14 @@ func disturbed(r *rand.Rand, a Region) Region {
 		return a.Transform(Rigid{Shift: s.B.Sub(s.A).Mul(r.Float64())})
 	case 4:
 		return a
+	case 5: // its own offset, and what that grows back to
+		d := []float64{0.5, e}[r.Intn(2)]
+		if in, err := a.Offset(-d, 0); err == nil && len(in) > 0 {
+			if back, err := in[0].Offset(d, 0); err == nil && r.Intn(2) == 0 {
+				return back[0]
+			}
+			return in[0]
+		}
 	}
 	return anyRegion(r)
 }
@@ -76,7 +84,7 @@ func TestBooleansAgreeWithSampledMembership(t *testing.T) {
 }
 
 func TestBooleanIdentities(t *testing.T) {
-	for seed := range runs(60, 2000) {
+	for seed := range runs(60, 10000) {
 		r := rand.New(rand.NewSource(int64(1000 + seed)))
 		a := []Region{anyRegion(r)}
 		b := []Region{disturbed(r, a[0])}
@@ -92,10 +100,18 @@ func TestBooleanIdentities(t *testing.T) {
 		require.NoError(t, err)
 		self, err := Intersect(a, a)
 		require.NoError(t, err)
+		xor, err := Xor(a, b)
+		require.NoError(t, err)
 		tol := 4e-6 * (lengthOf(a) + lengthOf(b))
 		assert.InDelta(t, areaOf(or), areaOf(ro), tol, "seed %d: or commutes, mm²", seed)
 		assert.InDelta(t, areaOf(a)+areaOf(b), areaOf(or)+areaOf(and), tol, "seed %d: |a|+|b| = |or|+|and|, mm²", seed)
 		assert.InDelta(t, areaOf(a), areaOf(minus)+areaOf(and), tol, "seed %d: |a| = |a-b|+|and|, mm²", seed)
+		assert.InDelta(t, areaOf(xor), areaOf(or)-areaOf(and), tol, "seed %d: |xor| = |or|-|and|, mm²", seed)
+		for _, gs := range [][]Region{or, and, minus, xor} {
+			for _, g := range gs {
+				assert.Positive(t, g.Area(), "seed %d: every region has an area, mm²", seed)
+			}
+		}
 		assert.Empty(t, none, "seed %d: a - a", seed)
 		assert.InDelta(t, areaOf(a), areaOf(self), tol, "seed %d: a and a = a, mm²", seed)
 		if t.Failed() {

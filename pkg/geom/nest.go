@@ -43,7 +43,7 @@ func Nest(cs []Contour) ([]Region, diag.List) {
 	for _, p := range crossed {
 		l.Add(crossingFinding(p))
 	}
-	n := newNesting(kept, x)
+	n := newNesting(kept, x, true)
 	var regions []Region
 	outer := make([]int, len(kept))
 	for i, c := range kept {
@@ -79,7 +79,19 @@ func crossingFinding(p Point) diag.Finding {
 
 // nestLoops makes regions of loops that do not cross: counter-clockwise ones
 // are outer contours, clockwise ones holes of the outer contour next around.
+// Regions of no width are left out.
 func nestLoops(cs []Contour) []Region {
+	regions := nestAll(cs)
+	out := regions[:0]
+	for _, g := range regions {
+		if len(g.Holes) == 0 || g.Area() >= thinnest*g.Length() {
+			out = append(out, g)
+		}
+	}
+	return out
+}
+
+func nestAll(cs []Contour) []Region {
 	outer := make([]int, len(cs))
 	var regions []Region
 	for i, c := range cs {
@@ -104,7 +116,7 @@ func nestLoops(cs []Contour) []Region {
 		k := onlyAround(boxes, c)
 		if k < 0 {
 			if n == nil {
-				n = newNesting(cs, NewIndex(cs...))
+				n = newNesting(cs, NewIndex(cs...), false)
 			}
 			p := n.parent[i]
 			for p >= 0 && outer[p] < 0 {
@@ -149,13 +161,14 @@ type nesting struct {
 	owner  []int32 // contour of each segment of the index
 	parent []int   // contour next around, -1 for none
 	twin   []bool  // lies on an earlier contour
+	drawn  bool    // contours may lie on one another by mistake
 	level  []int   // memo of depth, 0 for unknown
 	box    []Box
 	area   []float64 // without sign
 }
 
-func newNesting(cs []Contour, x *Index) *nesting {
-	n := &nesting{x: x, cs: cs, parent: make([]int, len(cs)), twin: make([]bool, len(cs)), level: make([]int, len(cs))}
+func newNesting(cs []Contour, x *Index, drawn bool) *nesting {
+	n := &nesting{x: x, cs: cs, drawn: drawn, parent: make([]int, len(cs)), twin: make([]bool, len(cs)), level: make([]int, len(cs))}
 	for i, c := range cs {
 		for range c {
 			n.owner = append(n.owner, int32(i))
@@ -289,7 +302,7 @@ func (n *nesting) parentByWinding(i int) int {
 	}
 	best := -1
 	for _, k := range around {
-		if !clear && math.Abs(n.area[k]-n.area[i]) <= nestDoubt*own.Length() && n.cs[k].Dist(p) < nestDoubt {
+		if n.drawn && !clear && math.Abs(n.area[k]-n.area[i]) <= nestDoubt*own.Length() && n.cs[k].Dist(p) < nestDoubt {
 			if k < i {
 				n.twin[i] = true
 			}
