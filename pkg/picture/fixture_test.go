@@ -60,7 +60,7 @@ M0
 S18000 M3
 G4 P5
 G0 Z20
-G0 X50 Y31
+G0 X52 Y31
 G0 Z1
 G1 Z0 F300
 G1 X60 Z-1 F900
@@ -96,11 +96,11 @@ func endMill(number int, d float64) shop.Cutter {
 // wingScene is a panel with a spar below and a rib beside one opening, proven.
 func wingScene(t testing.TB) Scene {
 	t.Helper()
-	drill := shop.Cutter{Name: "drill-1.6", Title: "drill", Number: 51, Kind: shop.Drill, Form: shop.FormDrill, Material: "carbide", Diameter: 1.6, DiameterTol: 0.01, PointAngle: 2, Flutes: 2, FluteLength: 10, Shank: 3, StickOut: 20, MaxRPM: 30000}
+	drill := shop.Cutter{Name: "drill-1.6", Title: "drill", Number: 51, Kind: shop.Drill, Form: shop.FormDrill, Material: "carbide", Diameter: 1.6, DiameterTol: 0.01, PointAngle: 2, Flutes: 2, FluteLength: 10, Shank: 3, StickOut: 20, CentreCutting: true, MaxRPM: 30000}
 	box := func(x0, y0, x1, y1 float64) []geom.Region { return []geom.Region{{Outer: geom.Rect(x0, y0, x1, y1)}} }
 	common := work.Cut{Part: -1, Through: true, Limit: 4, RPM: 18000, Feed: 900, Plunge: 300, Tol: 0.3, Climb: true}
 	hole, servo := common, common
-	hole.Name, hole.Kind, hole.Points, hole.Diameter, hole.Depth, hole.Cutter = "screw", work.Drill, []geom.Point{geom.Pt(20, 70)}, 1.6, 2, 0
+	hole.Name, hole.Kind, hole.Points, hole.Diameter, hole.Depth, hole.Cutter, hole.RPM = "screw", work.Drill, []geom.Point{geom.Pt(20, 70)}, 1.6, 2, 0, 20000
 	servo.Name, servo.Kind, servo.Regions, servo.Depth, servo.Step, servo.Cutter, servo.Open = "servo", work.Opening, box(50, 30, 90, 50), 2.1, 1.2, 1, true
 	w := &work.Work{Title: "Made-up panel: one opening", Name: "panel", Panel: "port", SideUp: "upper", Machine: machine(),
 		Material: shop.Material{Name: "m", Title: "glass, balsa, glass", Family: "sandwich", Dust: []string{"glass", "hardwood"}},

@@ -2,31 +2,25 @@ package picture
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"math"
-	"time"
-
-	"codeberg.org/go-pdf/fpdf"
 
 	"sparclear/pkg/diag"
+	"sparclear/pkg/work"
 )
 
-// RunSheet returns the sheet for the wall beside the machine as PDF: what to
-// fix, where zero is, which cutter and stick-out, what the programs do, how long,
-// with what margin, what was accepted, what was checked and what was not, and
-// cautions with their sources.
+// RunSheet returns the sheet for the wall beside the machine as PDF: what to fix
+// and where, what to touch and what to expect, which cutter with which stick-out,
+// the programs with time, stops and hash, what is cut in how many passes, how much
+// room is left, what was accepted, what was checked and what was not, and cautions
+// with their sources. For sheets also the parts and how much of the sheet they use.
+// It fails when a program cannot be read back.
 func RunSheet(s Scene) ([]byte, error) {
-	if _, err := s.runs(); err != nil {
+	d, err := s.runSheet()
+	if err != nil {
 		return nil, err
 	}
-	d := newSheet(s.Work.Title)
-	d.setUp(s)
-	d.cutters(s)
-	d.programs(s)
-	d.steps(s)
-	d.margins(s)
-	d.remarks(s)
-	d.cautions(s)
 	var b bytes.Buffer
 	if err := d.pdf.Output(&b); err != nil {
 		return nil, fmt.Errorf("run sheet: %w", err)
@@ -34,118 +28,108 @@ func RunSheet(s Scene) ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// sheet is a PDF in the making: A4 upright, standard fonts only.
-type sheet struct {
-	pdf *fpdf.Fpdf
-	tr  func(string) string
-}
-
-const sheetWidth = 180.0 // between the margins, mm
-
-func newSheet(title string) *sheet {
-	p := fpdf.New("P", "mm", "A4", "")
-	fixed := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC) // the same job gives the same bytes
-	p.SetCreationDate(fixed)
-	p.SetModificationDate(fixed)
-	p.SetCatalogSort(true)
-	p.SetProducer("sparclear", true)
-	p.SetTitle(title, true)
-	p.SetMargins(15, 14, 15)
-	p.SetAutoPageBreak(true, 14)
-	d := &sheet{pdf: p, tr: p.UnicodeTranslatorFromDescriptor("")}
-	p.SetFooterFunc(func() {
-		p.SetY(-11)
-		p.SetFont("Helvetica", "", 7)
-		p.CellFormat(0, 4, d.tr(fmt.Sprintf("%s - page %d of {n}", title, p.PageNo())), "", 0, "C", false, 0, "")
-	})
-	p.AliasNbPages("{n}")
-	p.AddPage()
-	p.SetFont("Helvetica", "B", 16)
-	p.MultiCell(0, 8, d.tr(title), "", "L", false)
-	return d
-}
-
-func (d *sheet) heading(s string) {
-	d.pdf.Ln(2)
-	d.pdf.SetFont("Helvetica", "B", 10.5)
-	d.pdf.SetFillColor(230, 230, 230)
-	d.pdf.CellFormat(0, 6, d.tr(" "+s), "", 1, "L", true, 0, "")
-	d.pdf.Ln(0.6)
-}
-
-func (d *sheet) line(format string, a ...any) {
-	d.pdf.SetFont("Helvetica", "", 9)
-	d.pdf.MultiCell(0, 4.6, d.tr(fmt.Sprintf(format, a...)), "", "L", false)
-}
-
-// tick writes a line with a box to tick.
-func (d *sheet) tick(format string, a ...any) {
-	y := d.pdf.GetY()
-	d.pdf.Rect(16, y+0.8, 3, 3, "D")
-	d.pdf.SetX(21)
-	d.pdf.SetFont("Helvetica", "", 9)
-	d.pdf.MultiCell(sheetWidth-6, 4.6, d.tr(fmt.Sprintf(format, a...)), "", "L", false)
-}
-
-// table writes rows under a head; widths in mm add up to sheetWidth.
-func (d *sheet) table(widths []float64, head []string, rows [][]string) {
-	row := func(style string, cells []string) {
-		d.pdf.SetFont("Helvetica", style, 8.5)
-		for i, c := range cells {
-			d.pdf.CellFormat(widths[i], 5, d.fit(c, widths[i]), "B", 0, "L", false, 0, "")
-		}
-		d.pdf.Ln(-1)
+func (s Scene) runSheet() (*sheet, error) {
+	if s.Work == nil {
+		return nil, errors.New("run sheet: no work")
 	}
-	row("B", head)
-	for _, r := range rows {
-		row("", r)
+	rs, err := s.runs()
+	if err != nil {
+		return nil, err
 	}
+	d := newSheet(s.Work.Title)
+	d.brief(s, rs)
+	d.setUp(s)
+	d.datums(s)
+	d.cutters(s)
+	d.programs(s, rs)
+	d.steps(s, rs)
+	d.parts(s)
+	d.margins(s)
+	d.remarks(s)
+	d.cautions(s)
+	return d, nil
 }
 
-// fit cuts a text to the width of its cell.
-func (d *sheet) fit(s string, width float64) string {
-	t := d.tr(s)
-	for len(t) > 1 && d.pdf.GetStringWidth(t) > width-2 {
-		t = t[:len(t)-1]
+// brief answers in one line each what people ask first.
+func (d *sheet) brief(s Scene, rs []run) {
+	low, high, stops := 0.0, 0.0, len(filmStops(rs))
+	for _, r := range rs {
+		low, high = low+r.times.Low, high+r.times.High
 	}
-	return t
+	text := fmt.Sprintf("On the machine %s to %s", minutes(low), minutes(high))
+	if stops > 0 {
+		text += fmt.Sprintf(", and %d stop(s) that wait for you", stops)
+	}
+	d.line("%s.", text)
+	if m, ok := s.tightest(s.Work.Members); ok {
+		d.line("Closest to a member: %.2f mm to %s (%.2f mm needed), %s line %d.", m.MarginMM, m.Member, m.NeededMM, m.File, m.Line)
+	}
+	if m, ok := s.tightest(s.Work.Clamps); ok {
+		d.line("Closest to a clamp: %.2f mm to %s (%.2f mm needed), %s line %d.", m.MarginMM, m.Member, m.NeededMM, m.File, m.Line)
+	}
 }
 
 func (d *sheet) setUp(s Scene) {
 	w := s.Work
-	d.heading("Set up")
+	d.numbered("Set up")
 	if w.Sheet {
-		d.tick("Sheet: %s, %.2f mm thick (measured?), on the spoilboard", w.Material.Title, w.Thickness)
+		d.tick("Sheet: %s, %.2f ± %.2f mm thick (measured: ________), flat on the spoilboard, held everywhere", w.Material.Title, w.Thickness, w.ThickTol)
+		for i, g := range w.Stock {
+			size := g.Bounds().Size()
+			d.tick("Sheet %d: %.1f by %.1f mm, lower left corner at X %.2f Y %.2f", i+1, size.X, size.Y, g.Bounds().Min.X, g.Bounds().Min.Y)
+		}
+		if w.Fibre != nil {
+			d.tick("0° fibre of the sheet at %.0f° from +X", *w.Fibre*180/math.Pi)
+		}
 	} else {
 		d.tick("Panel: %s, side up: %s - check it twice, the other one is scrap", orDash(w.Panel), orDash(w.SideUp))
+		d.tick("Panel in its cradle, supported right under each opening; skin %.2f ± %.2f mm (measured: ________)", w.Thickness, w.ThickTol)
+		if w.Hollow {
+			d.tick("Hollow: wires pulled back, nothing within %.1f mm below the skin except the members on the plan", w.Floor)
+		}
 	}
 	d.tick("Machine: %s", w.Machine.Title)
 	for _, c := range w.Clamps {
 		b := c.Bounds()
 		d.tick("Clamp %s: within X %.1f to %.1f, Y %.1f to %.1f mm, no higher than %.1f mm above the skin", c.Name, b.Min.X, b.Max.X, b.Min.Y, b.Max.Y, -c.From)
 	}
-	if len(w.Clamps) == 0 {
-		d.tick("Nothing may stand above the work anywhere between the cuts")
+	switch {
+	case len(w.Clamps) == 0 && w.ClampsSaid:
+		d.tick("No clamps: the job says that nothing stands above the work anywhere between the cuts")
+	case len(w.Clamps) == 0:
+		d.tick("The job says nothing about clamps: nothing may stand above the work anywhere")
 	}
 	if w.Zero == "table" {
-		d.tick("Z zero: top of the table (spoilboard)")
+		d.tick("Z zero: top of the table (spoilboard). Rapids across at Z %.2f mm", w.SafeZ)
 	} else {
-		d.tick("Z zero: on the skin, where the height is 0.00 mm in the job")
+		d.tick("Z zero: on the skin, where the height is 0.00 mm in the job. Rapids across at Z %.2f mm", w.SafeZ)
 	}
-	d.line("Rapids across at Z %.2f mm.", w.SafeZ)
-	if len(w.Datums) > 0 {
-		d.heading("Datums: touch again, expect these figures")
-		var rows [][]string
-		for _, p := range w.Datums {
-			q := w.Frame.Apply(p.Drawn)
-			rows = append(rows, []string{p.Name, fmt.Sprintf("%.3f, %.3f", p.Drawn.X, p.Drawn.Y), fmt.Sprintf("%.3f, %.3f", q.X, q.Y), fmt.Sprintf("%.3f, %.3f", p.Touched.X, p.Touched.Y), fmt.Sprintf("%.3f", p.Residual)})
-		}
-		d.table([]float64{44, 36, 38, 38, 24}, []string{"datum", "drawn, mm", "expected, mm", "was touched, mm", "residual"}, rows)
-	}
+	d.layout(s)
 }
 
+func (d *sheet) datums(s Scene) {
+	w := s.Work
+	if len(w.Datums) == 0 {
+		if w.Sheet {
+			d.numbered("X and Y zero")
+			d.tick("X0 Y0 as on the plan view; jog to the far corner of each sheet and see that it is there")
+		}
+		return
+	}
+	d.numbered("Touch the datums again, in this order, and expect these figures")
+	var rows [][]string
+	for i, p := range w.Datums {
+		q := w.Frame.Apply(p.Drawn)
+		rows = append(rows, []string{fmt.Sprintf("%d  %s", i+1, p.Name), pair(p.Drawn.X, p.Drawn.Y), pair(q.X, q.Y), pair(p.Touched.X, p.Touched.Y), fmt.Sprintf("%.3f", p.Touched.Dist(q)), "X ______ Y ______"})
+	}
+	d.table([]float64{36, 32, 34, 34, 16, 28}, []string{"datum", "drawn, mm", "expected, mm", "was touched, mm", "off, mm", "today"}, rows)
+	d.line("Where today's figures are further off than the residuals, stop: the panel has moved.")
+}
+
+func pair(x, y float64) string { return fmt.Sprintf("X%.2f Y%.2f", x, y) }
+
 func (d *sheet) cutters(s Scene) {
-	d.heading("Cutters: measure diameter and stick-out")
+	d.numbered("Cutters: measure diameter and stick-out before they go in")
 	var rows [][]string
 	for i, c := range s.Work.Cutters {
 		rpm := 0.0
@@ -154,65 +138,137 @@ func (d *sheet) cutters(s Scene) {
 				rpm = math.Max(rpm, k.RPM)
 			}
 		}
-		rows = append(rows, []string{fmt.Sprintf("T%d", c.Number), c.Name, fmt.Sprintf("%.3f ± %.3f", c.Diameter, c.DiameterTol), fmt.Sprintf("%.1f", c.StickOut), fmt.Sprintf("%.0f", rpm), fmt.Sprintf("%.0f", c.MaxRPM)})
+		rows = append(rows, []string{fmt.Sprintf("T%d", c.Number), c.Name, fmt.Sprintf("%.3f ± %.3f", c.Diameter, c.DiameterTol), fmt.Sprintf("%.1f", c.StickOut), fmt.Sprintf("%.0f", rpm), fmt.Sprintf("%.0f", c.MaxRPM), "Ø ______ l ______"})
 	}
-	d.table([]float64{14, 56, 36, 26, 24, 24}, []string{"no.", "cutter", "diameter, mm", "stick-out, mm", "rpm", "top rpm"}, rows)
+	d.table([]float64{12, 46, 32, 24, 18, 20, 28}, []string{"no.", "cutter", "diameter, mm", "stick-out, mm", "rpm", "top rpm", "measured"}, rows)
 }
 
-func (d *sheet) programs(s Scene) {
+func (d *sheet) programs(s Scene, rs []run) {
 	if s.Certificate == nil {
 		return
 	}
-	d.heading("Programs, in this order")
+	d.numbered("Programs, in this order")
 	for _, p := range s.Certificate.Programs {
-		d.tick("%s - %d moves, %s to %s", p.File, p.Moves, minutes(p.TimeS[0]), minutes(p.TimeS[1]))
-		d.pdf.SetFont("Courier", "", 7)
-		d.pdf.SetX(21)
-		d.pdf.CellFormat(0, 3.6, "sha256 "+p.SHA256, "", 1, "L", false, 0, "")
+		d.tick("%s: %d moves, %s to %s", p.File, p.Moves, minutes(p.TimeS[0]), minutes(p.TimeS[1]))
+		d.mono("sha256 " + p.SHA256)
+		for _, r := range rs {
+			if r.file == p.File {
+				d.stops(r)
+			}
+		}
 	}
 }
 
-func minutes(s float64) string {
-	if s < 90 {
-		return fmt.Sprintf("%.0f s", math.Ceil(s))
+// stops lists the lines of a program at which the operator is needed, with the
+// time until then in the slow case.
+func (d *sheet) stops(r run) {
+	for _, f := range filmStops([]run{r}) {
+		t, waits := 0.0, waitsOf(r)
+		line := 0
+		for i := range r.moves {
+			if i >= f.Move {
+				break
+			}
+			t += waits[i] + float64(r.times.Moves[i])
+			line = r.moves[i].line
+		}
+		d.tick("  not to be missed, after line %d (%s): %s", line, minutes(t), f.Text)
 	}
-	return fmt.Sprintf("%.0f min", math.Ceil(s/60))
 }
 
-func (d *sheet) steps(s Scene) {
-	d.heading("What is cut")
+func (d *sheet) steps(s Scene, rs []run) {
+	d.numbered("What is cut, in order")
 	var rows [][]string
-	for _, c := range s.Work.Cuts {
-		hold := "-"
-		switch {
-		case c.Tabs.Count > 0:
-			hold = fmt.Sprintf("%d tabs", c.Tabs.Count)
-		case c.Tabs.Auto:
-			hold = "tabs"
-		case c.Onion > 0:
-			hold = fmt.Sprintf("skin %.2f", c.Onion)
-		case c.Open:
-			hold = "loose!"
+	for i, o := range order(rs) {
+		c := s.cutOf(o.name)
+		if c == nil {
+			continue
 		}
-		passes := 1
-		if c.Step > 0 {
-			passes = int(math.Ceil(c.Depth/c.Step - 1e-9))
-		}
-		rows = append(rows, []string{c.Name, string(c.Kind), fmt.Sprintf("T%d", s.Work.Cutters[c.Cutter].Number), fmt.Sprintf("%.2f", c.Depth), fmt.Sprintf("%.2f", c.Limit), fmt.Sprint(passes), fmt.Sprintf("%.0f", c.Feed), hold})
+		rows = append(rows, []string{fmt.Sprintf("%d  %s", i+1, c.Name), string(c.Kind), fmt.Sprintf("T%d", s.Work.Cutters[c.Cutter].Number), fmt.Sprintf("%.2f", c.Depth), fmt.Sprintf("%.2f", c.Limit), fmt.Sprint(passesOf(*c)), fmt.Sprintf("%.0f", c.Feed), held(*c)})
 	}
-	d.table([]float64{52, 20, 12, 20, 20, 16, 20, 20}, []string{"cut", "kind", "cutter", "depth, mm", "limit, mm", "passes", "mm/min", "held by"}, rows)
+	d.table([]float64{56, 18, 13, 20, 20, 14, 17, 22}, []string{"cut", "kind", "cutter", "depth, mm", "limit, mm", "passes", "mm/min", "held by"}, rows)
+}
+
+func passesOf(c work.Cut) int {
+	if c.Step <= 0 {
+		return 1
+	}
+	return max(1, int(math.Ceil(c.Depth/c.Step-1e-9)))
+}
+
+// held tells what keeps the slug or part from coming loose.
+func held(c work.Cut) string {
+	switch {
+	case c.Tabs.Count > 0:
+		return fmt.Sprintf("%d tabs", c.Tabs.Count)
+	case c.Tabs.Auto:
+		return "tabs"
+	case c.Onion > 0:
+		return fmt.Sprintf("skin %.2f mm", c.Onion)
+	case c.Open:
+		return "drops loose!"
+	}
+	return "-"
+}
+
+// parts lists what comes out of each sheet and how much of it is used.
+func (d *sheet) parts(s Scene) {
+	w := s.Work
+	if !w.Sheet || len(w.Parts) == 0 {
+		return
+	}
+	d.numbered("Parts")
+	var rows [][]string
+	used := make([]float64, len(w.Stock))
+	for _, p := range w.Parts {
+		b, on := p.Region.Bounds(), "-"
+		for i, g := range w.Stock {
+			if g.ContainsInterior(b.Center()) {
+				used[i] += p.Region.Area()
+				on = fmt.Sprint(i + 1)
+			}
+		}
+		size := b.Size()
+		rows = append(rows, []string{p.Name, p.Mark, on, fmt.Sprintf("%.1f × %.1f", size.X, size.Y), pair(b.Min.X, b.Min.Y), fmt.Sprintf("%.0f", p.Region.Area())})
+	}
+	d.table([]float64{56, 18, 16, 34, 34, 22}, []string{"part", "mark", "sheet", "size, mm", "lower left, mm", "mm²"}, rows)
+	for i, g := range w.Stock {
+		if a := g.Area(); a > 0 {
+			d.line("Sheet %d: parts take %.1f %% of %.0f cm².", i+1, 100*used[i]/a, a/100)
+		}
+	}
 }
 
 func (d *sheet) margins(s Scene) {
 	if s.Certificate == nil || len(s.Certificate.Margins) == 0 {
 		return
 	}
-	d.heading("Room that is left")
+	d.numbered("Room that is left, at least")
 	var rows [][]string
+	more := 0
 	for _, m := range s.Certificate.Margins {
-		rows = append(rows, []string{m.Check, m.Member, m.Cut, fmt.Sprintf("%.3f", m.MarginMM), fmt.Sprintf("%.3f", m.NeededMM), fmt.Sprintf("%s:%d", m.File, m.Line)})
+		if m.Check == "shape" && len(s.Certificate.Margins) > 16 {
+			more++ // a sheet of many parts: the certificate has them all
+			continue
+		}
+		where := "-"
+		if m.Line > 0 {
+			where = fmt.Sprintf("line %d", m.Line)
+			if len(s.Programs) > 1 {
+				where = m.File + " " + where
+			}
+		}
+		rows = append(rows, []string{m.Check, m.Member, m.Cut, fmt.Sprintf("%.2f", m.MarginMM), fmt.Sprintf("%.2f", m.NeededMM), where})
 	}
-	d.table([]float64{20, 44, 36, 22, 22, 36}, []string{"check", "against", "cut", "found, mm", "needed, mm", "where"}, rows)
+	const most = 14
+	if len(rows) > most {
+		more += len(rows) - most
+		rows = rows[:most]
+	}
+	d.table([]float64{18, 50, 40, 20, 22, 30}, []string{"check", "against", "cut", "found, mm", "needed, mm", "where"}, rows)
+	if more > 0 {
+		d.line("and %d more in the certificate", more)
+	}
 }
 
 func (d *sheet) remarks(s Scene) {
@@ -226,9 +282,9 @@ func (d *sheet) remarks(s Scene) {
 		}
 	}
 	if len(accepted) > 0 {
-		d.heading("Accepted in the job - by whom?")
+		d.heading("Accepted in the job")
 		for _, a := range accepted {
-			d.tick("%s   signed: ____________", a)
+			d.tick("%s   accepted by: ______________ date: ________", a)
 		}
 	}
 	if len(warned) > 0 {
@@ -242,12 +298,27 @@ func (d *sheet) remarks(s Scene) {
 	}
 	d.heading("Checked")
 	for _, c := range s.Certificate.Checks {
-		d.line("%s: %s", c.Name, c.Detail)
+		word := "holds"
+		if !c.OK {
+			word = "DOES NOT HOLD"
+		}
+		if c.Detail != "" {
+			word += ": " + c.Detail
+		}
+		d.line("%s %s", c.Name, word)
 	}
 	d.heading("Not checked")
 	for _, n := range s.Certificate.NotChecked {
 		d.line("- %s", n)
 	}
+}
+
+// minutes rounds a time up to what people plan with.
+func minutes(s float64) string {
+	if s < 90 {
+		return fmt.Sprintf("%.0f s", math.Ceil(s))
+	}
+	return fmt.Sprintf("%.0f min", math.Ceil(s/60))
 }
 
 func orDash(s string) string {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image/color"
 	"math"
+	"strings"
 
 	"github.com/tdewolff/canvas"
 
@@ -203,21 +204,19 @@ func (v *stripView) passes(st strip, x, y func(float64) float64) float64 {
 }
 
 // reach hatches the members that come near, over the stretch where they do, and
-// tells the nearest of them.
+// names them with how far off the edge of the cut they lie.
 func (v *stripView) reach(c work.Cut, st strip, x, y func(float64) float64) string {
 	if len(st.places) < 2 {
 		return ""
 	}
 	r := v.Work.Cutters[c.Cutter].Radius()
 	step := st.long / float64(len(st.places)-1)
-	best, name := math.Inf(1), ""
+	var said []string
 	for _, m := range v.Work.Members {
-		near := v.needed(m) + 10*r
+		near, best := v.needed(m)+10*r, math.Inf(1)
 		for i, q := range st.places {
 			d := distToVolume(m, q) - v.edgeShift(c, r)
-			if d < best {
-				best, name = d, m.Name
-			}
+			best = math.Min(best, d)
 			if d > near || m.From > st.deep {
 				continue
 			}
@@ -228,11 +227,14 @@ func (v *stripView) reach(c work.Cut, st strip, x, y func(float64) float64) stri
 			v.pen(memberC, 0.18)
 			v.straight(b.Min, b.Max)
 		}
+		if best <= near {
+			said = append(said, fmt.Sprintf("%s %.2f mm", m.Name, math.Max(0, best)))
+		}
 	}
-	if name == "" || math.IsInf(best, 1) {
-		return ""
+	if len(said) == 0 {
+		return "no member in reach"
 	}
-	return fmt.Sprintf("nearest member: %s, %.2f mm beside the edge", name, math.Max(0, best))
+	return "beside the edge: " + strings.Join(said, ", ")
 }
 
 // edgeShift is how far the swept edge lies beyond the outline: parts are cut

@@ -29,7 +29,7 @@ func TestTheDepthStripSaysWhatItShows(t *testing.T) {
 	b, err := Strip(wingScene(t))
 	require.NoError(t, err)
 	for _, want := range []string{"skin 0", "lower face 1.80", "limit 4.00", "floor at 14.00 lies below the picture", "deepest 2.10", "deepest 2.50",
-		"depth drawn ×", "nearest member: spar, 4.00 mm beside the edge", "of 120.0"} {
+		"depth drawn ×", "beside the edge: spar 4.00 mm, rib 5.00 mm", "of 120.0"} {
 		assert.True(t, strings.Contains(string(b), want), "%q is not said", want)
 	}
 }

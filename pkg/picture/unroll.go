@@ -102,7 +102,7 @@ func (v *stripView) unroll(c work.Cut, rs []run) strip {
 	}
 	for _, run := range rs {
 		for _, m := range run.moves {
-			if m.rapid || m.cut != c.Name {
+			if m.rapid || m.cut != c.Name || m.deepest() <= 0 {
 				end()
 				continue
 			}
@@ -114,10 +114,7 @@ func (v *stripView) unroll(c work.Cut, rs []run) strip {
 					if e.A == e.B {
 						q = e.A
 					}
-					d := m.from + float64(f*(m.to-m.from))
-					if d < 0 {
-						continue
-					}
+					d := math.Max(0, m.from+float64(f*(m.to-m.from))) // what is above the skin is drawn on it
 					st.deep = math.Max(st.deep, d)
 					s := place(q)
 					if wayOfTip {
