@@ -92,15 +92,15 @@ func (p *prover) engagement() {
 	most := make([]worst, len(p.w.Cuts))
 	for k, pr := range p.progs {
 		var queue []pass
-		run := 0.0
+		run, head := 0.0, 0
 		for j := range pr.replay.Moves {
 			m := &pr.replay.Moves[j]
 			v := p.verdicts[k][j]
 			if m.Motion == rs274.Rapid {
-				for _, q := range queue {
+				for _, q := range queue[head:] {
 					g.put(q.x, q.y, q.d)
 				}
-				queue = queue[:0]
+				queue, head = queue[:0], 0
 			}
 			if v.cut < 0 || m.Motion == rs274.Rapid {
 				continue
@@ -116,9 +116,13 @@ func (p *prover) engagement() {
 					d = p.w.Skin.Height(geom.Pt(q[0], q[1])) - q[2]
 				}
 				run += l / float64(n)
-				for len(queue) > 0 && run-queue[0].at > 4*r {
-					g.put(queue[0].x, queue[0].y, queue[0].d)
-					queue = queue[1:]
+				for head < len(queue) && run-queue[head].at > 4*r {
+					g.put(queue[head].x, queue[head].y, queue[head].d)
+					head++
+				}
+				if head > 1000 { // keep the queue where it is
+					queue = append(queue[:0], queue[head:]...)
+					head = 0
 				}
 				if d <= 0 {
 					continue
@@ -131,7 +135,7 @@ func (p *prover) engagement() {
 				queue = append(queue, pass{q[0], q[1], run, float32(d)})
 			}
 		}
-		for _, q := range queue {
+		for _, q := range queue[head:] {
 			g.put(q.x, q.y, q.d)
 		}
 	}
