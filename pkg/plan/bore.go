@@ -78,13 +78,17 @@ func (j *job) boreAt(q geom.Point, r float64) ([]leg, bool) {
 		return l.list, true
 	}
 	l.begin(q, j.d.surface())
-	for i, ring := range j.rings(r - c.Finish) {
+	all := j.rings(r - c.Finish)
+	for i, ring := range all {
 		if i > 0 {
 			l.lift()
 			l.line(q, j.d.surface(), c.Plunge)
 		}
 		if !j.helix(&l, q, ring) {
 			return nil, false
+		}
+		if i == len(all)-1 {
+			l.to(halfCircle(l.at, q, c.Climb), j.d.bottom, j.boreFeed(ring))
 		}
 	}
 	if c.Finish > 0 {
@@ -100,7 +104,7 @@ func (j *job) boreAt(q geom.Point, r float64) ([]leg, bool) {
 func (j *job) boreFeed(r float64) float64 { return j.c.Feed * r / (r + j.r) }
 
 // helix goes down from where the cutter is, out to radius r, down to the bottom
-// in whole half turns, once around there and back to the middle.
+// in whole half turns, and once around there.
 func (j *job) helix(l *legs, q geom.Point, r float64) bool {
 	c := j.c
 	d0 := j.d.surface()
@@ -128,7 +132,6 @@ func (j *job) helix(l *legs, q geom.Point, r float64) bool {
 		l.to(halfCircle(l.at, to, c.Climb), d, feed)
 	}
 	j.circle(l, q, r)
-	l.to(halfCircle(l.at, q, c.Climb), j.d.bottom, feed)
 	return true
 }
 
