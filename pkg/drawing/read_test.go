@@ -296,7 +296,19 @@ func TestWhatIsWrittenIsReadBack(t *testing.T) {
 		}
 		require.Equal(t, geom.Pt(1.0/3, -1), d.Points[0].Point)
 		require.Len(t, d.Open, 1)
+		require.Len(t, c.Regions(), len(want))
+		lines, f := d.Layer("LINES")
+		require.Nil(t, f)
+		require.InDelta(t, d.Length-regionsLength(c.Regions()), lines.Chains()[0].Length(), 1e-9)
 	})
+}
+
+func regionsLength(gs []geom.Region) float64 {
+	l := 0.0
+	for _, g := range gs {
+		l += g.Length()
+	}
+	return l
 }
 
 func TestWhatCannotBeWrittenIsRefused(t *testing.T) {
