@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -42,7 +43,11 @@ func (realDisk) ReadFile(name string) ([]byte, error) { return os.ReadFile(name)
 
 // WriteFile writes and syncs, so that a rename never reveals half a file.
 func (realDisk) WriteFile(name string, data []byte) (err error) {
-	f, err := os.OpenFile(name, os.O_CREATE|os.O_WRONLY|os.O_TRUNC, 0o644)
+	// What stands there already (a link, perhaps) is not written through.
+	if err := os.Remove(name); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	f, err := os.OpenFile(name, os.O_CREATE|os.O_WRONLY|os.O_EXCL, 0o644)
 	if err != nil {
 		return err
 	}
@@ -61,8 +66,15 @@ const (
 	stalePost = ".old"
 )
 
-// ourMark stands in the head of every program that we write.
-const ourMark = "sparclear"
+// ourMark begins the head of every program that we write for a controller that
+// takes comments; the certificates name the programs as well.
+const ourMark = "(sparclear "
+
+// certificates are the files that name programs of ours.
+var certificates = []string{"certificate.json", "trace-certificate.json", "touch-certificate.json", "resume-certificate.json"}
+
+// pictures and layouts are what else a job writes.
+var others = []string{"plan.svg", "run-sheet.pdf", "film.html", "layout.toml", "layout.dxf", "remnant.dxf"}
 
 // setAside renames earlier outputs in dir so that nobody runs a stale program,
 // and removes what a killed run left half made, but for the files in leave.
@@ -75,6 +87,7 @@ func setAside(d disk, dir string, leave []string) (moved []string, err error) {
 		return nil, err
 	}
 	sort.Strings(names)
+	programs := named(d, dir)
 	for _, n := range names {
 		if slices.Contains(leave, filepath.Join(dir, n)) {
 			continue
@@ -85,7 +98,7 @@ func setAside(d disk, dir string, leave []string) (moved []string, err error) {
 			}
 			continue
 		}
-		if !isOurs(d, dir, n) {
+		if !isOurs(d, dir, n, programs) {
 			continue
 		}
 		to := stalePre + n + stalePost
@@ -97,17 +110,36 @@ func setAside(d disk, dir string, leave []string) (moved []string, err error) {
 	return moved, nil
 }
 
+// named lists the programs that the certificates in a folder speak of.
+func named(d disk, dir string) []string {
+	var out []string
+	for _, c := range certificates {
+		b, err := d.ReadFile(filepath.Join(dir, c))
+		if err != nil {
+			continue
+		}
+		var cert struct {
+			Programs []struct{ File string }
+		}
+		if json.Unmarshal(b, &cert) == nil {
+			for _, p := range cert.Programs {
+				out = append(out, p.File)
+			}
+		}
+	}
+	return out
+}
+
 // isOurs tells whether a file in the output folder is an output of a job.
-func isOurs(d disk, dir, name string) bool {
-	switch name {
-	case "certificate.json", "trace-certificate.json", "touch-certificate.json", "resume-certificate.json", "plan.svg", "run-sheet.pdf", "film.html", "layout.toml", "layout.dxf", "layout.svg", "remnant.dxf":
+func isOurs(d disk, dir, name string, programs []string) bool {
+	if slices.Contains(certificates, name) || slices.Contains(others, name) || slices.Contains(programs, name) {
 		return true
 	}
 	if !strings.HasSuffix(name, ".nc") {
 		return false
 	}
 	b, err := d.ReadFile(filepath.Join(dir, name))
-	return err == nil && bytes.Contains(b[:min(len(b), 512)], []byte(ourMark))
+	return err == nil && bytes.HasPrefix(bytes.TrimLeft(b[:min(len(b), 64)], "%\r\n"), []byte(ourMark))
 }
 
 // writeAll writes all outputs or none: first under temporary names, then the
@@ -126,6 +158,9 @@ func writeAll(d disk, dir string, outs []job.Output) (err error) {
 		}
 	}()
 	for _, o := range outs {
+		if o.Name != filepath.Base(o.Name) {
+			return fmt.Errorf("%q is no name of a file", o.Name)
+		}
 		t := filepath.Join(dir, tempMark+o.Name)
 		temps = append(temps, t)
 		if err := d.WriteFile(t, o.Data); err != nil {

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io/fs"
 	"math"
-	"path/filepath"
 	"strings"
 
 	"sparclear/pkg/diag"
@@ -45,8 +44,9 @@ func readJob(_ context.Context, s *state) {
 	s.w.Title, s.w.Name, s.w.Panel, s.w.SideUp, s.w.Zero = f.Title, f.Name, f.Panel, f.SideUp, f.Zero
 	s.w.Sheet = len(f.Sheets) > 0 || len(f.Parts) > 0
 	if s.w.Name == "" {
-		s.w.Name = slug(f.Title)
+		s.w.Name = f.Title
 	}
+	s.w.Name = slug(s.w.Name) // it becomes the name of files
 	if f.HeightTol != nil {
 		s.w.HeightTol = float64(*f.HeightTol)
 	}
@@ -266,5 +266,5 @@ func slug(title string) string {
 	if out == "" {
 		return "job"
 	}
-	return filepath.Base(out)
+	return out
 }

@@ -20,7 +20,7 @@ const farMargin = 1.0
 
 func layOutSkin(_ context.Context, s *state) {
 	if s.w.Sheet {
-		s.sheetSkin()
+		s.useSheet(0)
 		return
 	}
 	k := s.file.Skin

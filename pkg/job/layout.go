@@ -58,7 +58,7 @@ func (s *state) readLayout() (map[string][]geom.Rigid, bool) {
 			s.stop("layout", "layout-broken", fmt.Sprintf("layout %q places %q, which the job does not make", name, p.Part), diag.DidYouMean(p.Part, names))
 			return nil, false
 		}
-		t := geom.Rigid{Turn: p.TurnDeg * math.Pi / 180, Mirror: p.Flipped, Shift: geom.Pt(p.X, p.Y).Add(s.sheetAt(s.file.Sheets[0]))}
+		t := geom.Rigid{Turn: p.TurnDeg * math.Pi / 180, Mirror: p.Flipped, Shift: geom.Pt(p.X, p.Y).Add(s.sheetAt(s.file.Sheets[s.sheet]))}
 		out[p.Part] = append(out[p.Part], t)
 	}
 	return out, true
@@ -71,7 +71,7 @@ func LayoutFiles(r *Result) ([]Output, diag.List) {
 	if r.Work == nil || !r.Work.Sheet {
 		return nil, diag.List{{Code: "not-a-sheet-job", Severity: diag.Stop, Input: true, Message: "the job has no sheet, so there is nothing to place", Help: "nest is for jobs with [[sheet]] and [[part]]"}}
 	}
-	at := (&state{}).sheetAt(r.Job.Sheets[0])
+	at := (&state{}).sheetAt(r.Job.Sheets[r.Sheet])
 	var b strings.Builder
 	b.WriteString("# Placements, mm from the lower left corner of the sheet. Name this file in the job\n# by layout = \"…\"; what is changed here is checked and proven like anything else.\n")
 	l := drawing.Layout{}

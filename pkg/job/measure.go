@@ -152,8 +152,10 @@ func (s *state) touchProgram(ctx context.Context, touches []rs274.Touch, m Measu
 	}
 	cert.Tool = "sparclear " + s.req.Version
 	b, err := json.MarshalIndent(cert, "", "  ")
-	if err != nil {
-		panic(fmt.Sprintf("certificate cannot be written as JSON: %v", err)) // our own mistake: every number in it is finite
+	if err != nil { // a figure in it is not finite: nothing is handed out
+		s.res.Outputs = nil
+		s.add(diag.Finding{Code: "certificate-failed", Severity: diag.Stop, Subject: s.req.Name, Message: "the certificate cannot be written: " + err.Error(), Help: "look for a number in the job that is far out"})
+		return
 	}
 	s.res.Outputs = append(s.res.Outputs, Output{src[0].File, text}, Output{"touch-certificate.json", append(b, '\n')})
 }

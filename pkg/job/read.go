@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"math"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -42,7 +44,44 @@ func Parse(name string, src []byte) (*File, *Positions, diag.List) {
 		l.Add(diag.Finding{Code: "job-broken", Severity: diag.Stop, Subject: name, Input: true,
 			Message: oneLine(err.Error()), Help: "mend the file; it must be valid TOML"}.AtLine(name, 0, 0))
 	}
-	return &f, positionsOf(src), l
+	pos := positionsOf(src)
+	if !stops(l) {
+		l.Add(notFinite(name, pos, "", reflect.ValueOf(f))...)
+	}
+	return &f, pos, l
+}
+
+// notFinite finds numbers that are none: TOML knows nan and inf, a workshop does not.
+func notFinite(name string, pos *Positions, key string, v reflect.Value) diag.List {
+	under := func(part string) string { return strings.TrimPrefix(key+"."+part, ".") }
+	var l diag.List
+	switch v.Kind() {
+	case reflect.Float64:
+		if x := v.Float(); math.IsNaN(x) || math.IsInf(x, 0) {
+			line, col := pos.Of(key)
+			l.Add(diag.Finding{Code: "number-bad", Severity: diag.Stop, Subject: name, Input: true,
+				Message: fmt.Sprintf("%s is %g", key, x), Help: "give a number"}.AtLine(name, line, col))
+		}
+	case reflect.Pointer, reflect.Interface:
+		if !v.IsNil() {
+			l = notFinite(name, pos, key, v.Elem())
+		}
+	case reflect.Struct:
+		for i := range v.NumField() {
+			l.Add(notFinite(name, pos, under(v.Type().Field(i).Tag.Get("toml")), v.Field(i))...)
+		}
+	case reflect.Slice:
+		for i := range v.Len() {
+			l.Add(notFinite(name, pos, under(strconv.Itoa(i)), v.Index(i))...)
+		}
+	case reflect.Map:
+		keys := v.MapKeys()
+		slices.SortFunc(keys, func(a, b reflect.Value) int { return strings.Compare(a.String(), b.String()) })
+		for _, k := range keys {
+			l.Add(notFinite(name, pos, under(k.String()), v.MapIndex(k))...)
+		}
+	}
+	return l
 }
 
 func unknownKey(name string, key toml.Key, e *toml.DecodeError) diag.Finding {

@@ -37,7 +37,7 @@ func Resume(ctx context.Context, req Request, from int) (*Result, error) {
 	s := &state{req: req, file: res.Job, w: res.Work, res: res}
 	rest, l := plan.Resume(ctx, res.Work, from)
 	s.add(l...)
-	before, _ := plan.Done(ctx, res.Work, from)
+	before, _ := plan.Until(ctx, res.Work, from)
 	if stops(res.Findings) || ctx.Err() != nil {
 		return res, ctx.Err()
 	}

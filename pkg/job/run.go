@@ -13,6 +13,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"fmt"
 	"io/fs"
 	"os"
 	"path"
@@ -41,8 +42,18 @@ func (d Dir) ReadFile(name string) ([]byte, error) {
 	if !filepath.IsAbs(name) {
 		name = filepath.Join(string(d), name)
 	}
+	st, err := os.Stat(name)
+	if err != nil {
+		return nil, err
+	}
+	if !st.Mode().IsRegular() || st.Size() > maxFile {
+		return nil, fmt.Errorf("%s is no ordinary file of at most %d MB", name, maxFile>>20)
+	}
 	return os.ReadFile(name)
 }
+
+// maxFile is the largest file that a job may name: far above any drawing.
+const maxFile = 1 << 30
 
 // FromFS reads files of any file system, such as one embedded in a program;
 // names are slash-separated and relative to its root.
@@ -84,6 +95,7 @@ type Result struct {
 	Job         *File
 	Work        *work.Work
 	Layout      *nest.Layout
+	Sheet       int // index of the sheet that is cut
 	Paths       []toolpath.Program
 	Programs    []proof.Source
 	Certificate *proof.Certificate
@@ -120,6 +132,7 @@ func Run(ctx context.Context, req Request) (*Result, error) {
 	if s.res.Findings.Blocks() {
 		s.res.Outputs = nil
 	}
+	s.res.Sheet = s.sheet
 	s.res.Findings = s.res.Findings.Sorted()
 	return s.res, nil
 }
@@ -170,6 +183,7 @@ type state struct {
 	ownCutters map[string]shop.Cutter // cutters that stand in the job itself
 	res        *Result
 	layout     []placement
+	sheet      int      // index of the sheet in use
 	farSkin    skin.Far // of a wing, nil unknown
 }
 

@@ -1,9 +1,11 @@
 package job
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/drawing"
@@ -31,15 +33,19 @@ type placement struct {
 	frame geom.Rigid
 }
 
-// sheetSkin lays out stock and height of a sheet job. One job cuts one sheet;
-// more sheets of the list are stock that nest may choose from.
-func (s *state) sheetSkin() {
-	sh := s.file.Sheets[0]
+// useSheet lays out stock and height of a sheet job. One job cuts one sheet; the
+// others of the list are stock that nesting may choose instead.
+func (s *state) useSheet(n int) {
+	s.sheet = n
+	sh := s.file.Sheets[n]
+	key := fmt.Sprintf("sheet.%d", n)
+	s.w.Members = slices.DeleteFunc(s.w.Members, func(v keepout.Volume) bool { return v.Kind == keepout.Flaw })
+	s.w.Fibre = nil
 	if sh.Thickness == nil {
-		s.stop("sheet.0", "thickness-missing", "the thickness of the sheet is not given", "measure it at four corners and add thickness = …")
+		s.stop(key, "thickness-missing", "the thickness of the sheet is not given", "measure it at four corners and add thickness = …")
 		return
 	}
-	if !s.positive("sheet.0.thickness", "thickness", float64(*sh.Thickness)) {
+	if !s.positive(key+".thickness", "thickness", float64(*sh.Thickness)) {
 		return
 	}
 	s.w.Thickness, s.w.ThickTol = float64(*sh.Thickness), lengthOr(sh.ThicknessTol, 0)
@@ -53,14 +59,14 @@ func (s *state) sheetSkin() {
 		a := *sh.FibreDeg * math.Pi / 180
 		s.w.Fibre = &a
 	}
-	g, ok := s.sheetRegion(0, sh)
+	g, ok := s.sheetRegion(n, sh)
 	if !ok {
 		return
 	}
 	s.w.Stock = []geom.Region{g}
 	for i, f := range sh.Flaws {
 		if len(f) != 4 {
-			s.stop("sheet.0.flaws", "flaw-broken", fmt.Sprintf("flaw %d has %d numbers, 4 needed", i+1, len(f)), "write [x0, y0, x1, y1] on the sheet")
+			s.stop(key+".flaws", "flaw-broken", fmt.Sprintf("flaw %d has %d numbers, 4 needed", i+1, len(f)), "write [x0, y0, x1, y1] on the sheet")
 			return
 		}
 		at := s.sheetAt(sh)
@@ -124,11 +130,17 @@ func placeParts(ctx context.Context, s *state) {
 	if !ok {
 		return
 	}
+	names := map[string]bool{}
 	for i, p := range s.file.Parts {
 		key := fmt.Sprintf("part.%d", i)
 		if p.Name == "" {
 			s.file.Parts[i].Name = fmt.Sprintf("part %d", i+1)
 		}
+		if n := s.file.Parts[i].Name; names[n] {
+			s.stop(key+".name", "name-twice", fmt.Sprintf("two parts are named %q", n), "give each part a name of its own")
+			continue
+		}
+		names[s.file.Parts[i].Name] = true
 		var ok bool
 		if shapes[i], ok = s.partShape(i); !ok {
 			continue
@@ -152,7 +164,7 @@ func placeParts(ctx context.Context, s *state) {
 				s.stop(key+".place", "place-broken", fmt.Sprintf("%s: copy %d has %d numbers", s.file.Parts[i].Name, n+1, len(at)), "write [x, y] or [x, y, turn in degrees]")
 				continue
 			}
-			f := geom.Rigid{Shift: geom.Pt(float64(at[0]), float64(at[1])).Add(s.sheetAt(s.file.Sheets[0]))}
+			f := geom.Rigid{Shift: geom.Pt(float64(at[0]), float64(at[1])).Add(s.sheetAt(s.file.Sheets[s.sheet]))}
 			if len(at) == 3 {
 				f.Turn = float64(at[2]) * math.Pi / 180
 			}
@@ -197,6 +209,58 @@ func (s *state) nestParts(ctx context.Context, shapes []geom.Region, free []int)
 		parts = append(parts, np)
 		index = append(index, i)
 	}
+	// The cheapest sheet that takes all parts is cut; without costs the first.
+	order := make([]int, len(s.file.Sheets))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(s.file.Sheets[a].Cost, s.file.Sheets[b].Cost) })
+	if len(s.layout) > 0 { // what is placed by hand lies on the first
+		order = []int{0}
+	}
+	var full *diag.Finding
+	for _, n := range order {
+		if len(order) > 1 {
+			s.useSheet(n)
+		}
+		if stops(s.res.Findings) {
+			return false
+		}
+		layout, ok := s.nestOn(ctx, parts, wide)
+		if !ok {
+			return false
+		}
+		if full = s.leftOver(layout, parts, n); full != nil {
+			continue
+		}
+		s.res.Layout = layout
+		for _, p := range layout.Placements {
+			if i := index[p.Part]; i >= 0 {
+				s.layout = append(s.layout, placement{part: i, copy: p.Copy, frame: p.Frame})
+			}
+		}
+		if len(order) > 1 {
+			s.add(diag.Finding{Code: "sheet-chosen", Severity: diag.Note, Subject: s.req.Name, Message: fmt.Sprintf("all parts are cut from sheet %d (%s)", n+1, s.file.Sheets[n].Name)})
+		}
+		return true
+	}
+	s.fault("sheet", *full)
+	return false
+}
+
+// leftOver names the first part that found no room on a sheet, nil when all did.
+func (s *state) leftOver(l *nest.Layout, parts []nest.Part, sheet int) *diag.Finding {
+	for i, n := range l.Unplaced {
+		if n > 0 && parts[i].Quantity != nest.Fill {
+			return &diag.Finding{Code: "sheet-full", Severity: diag.Stop, Message: fmt.Sprintf("%d of %s find no room on sheet %d", n, parts[i].Name, sheet+1),
+				Help: "use a larger sheet, a second job, more turns, or a smaller margin and web"}
+		}
+	}
+	return nil
+}
+
+// nestOn places the parts on the sheet in use.
+func (s *state) nestOn(ctx context.Context, parts []nest.Part, wide float64) (*nest.Layout, bool) {
 	o := nest.Options{Budget: nestBudget}
 	web := math.Max(defaultWeb, s.w.Thickness)
 	if n := s.file.Nest; n != nil {
@@ -210,8 +274,8 @@ func (s *state) nestParts(ctx context.Context, shapes []geom.Region, free []int)
 	if n := s.file.Nest; n != nil && n.Spacing != nil {
 		o.Spacing = float64(*n.Spacing)
 	}
-	margin := lengthOr(s.file.Sheets[0].Margin, defaultMargin)
-	sheet := nest.Sheet{Name: s.file.Sheets[0].Name, Region: s.w.Stock[0], Margin: margin, Quantity: 1, Cost: s.file.Sheets[0].Cost}
+	sh := s.file.Sheets[s.sheet]
+	sheet := nest.Sheet{Name: sh.Name, Region: s.w.Stock[0], Margin: lengthOr(sh.Margin, defaultMargin), Quantity: 1, Cost: sh.Cost}
 	if s.w.Fibre != nil {
 		sheet.Fibre = *s.w.Fibre
 	}
@@ -222,27 +286,26 @@ func (s *state) nestParts(ctx context.Context, shapes []geom.Region, free []int)
 		sheet.Zones = append(sheet.Zones, c.Footprint...)
 	}
 	layout, l := nest.Nest(ctx, parts, []nest.Sheet{sheet}, o)
+	several := len(s.file.Sheets) > 1
 	for i := range l {
 		if l[i].Subject == "" {
 			l[i].Subject = s.req.Name
 		}
 	}
+	if several && layout == nil && stops(l) && !l.Has("cancelled") { // perhaps the next one takes them
+		return &nest.Layout{Unplaced: unplaced(parts)}, true
+	}
 	s.add(l...)
-	if layout == nil || stops(l) {
-		return false
+	return layout, layout != nil && !stops(l)
+}
+
+// unplaced counts every copy of every part.
+func unplaced(parts []nest.Part) []int {
+	out := make([]int, len(parts))
+	for i, p := range parts {
+		out[i] = max(1, p.Quantity)
 	}
-	s.res.Layout = layout
-	for i, n := range layout.Unplaced {
-		if n > 0 {
-			s.stop("sheet.0", "sheet-full", fmt.Sprintf("%d of %s find no room on the sheet", n, parts[i].Name), "use a larger sheet, fewer parts, more turns, or a smaller margin and web")
-		}
-	}
-	for _, p := range layout.Placements {
-		if i := index[p.Part]; i >= 0 {
-			s.layout = append(s.layout, placement{part: i, copy: p.Copy, frame: p.Frame})
-		}
-	}
-	return true
+	return out
 }
 
 // partCuts asks for the cuts of one copy: round holes bored, other holes cut

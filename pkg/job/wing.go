@@ -243,7 +243,13 @@ func (s *state) member(key string, k Keepout, d *drawing.Drawing) (keepout.Volum
 		s.stop(key+".clearance", "clearance-negative", fmt.Sprintf("clearance %.2f mm is negative", v.Clearance), "give 0 or more")
 		return v, false
 	}
-	v.Accept = v.Kind != keepout.Primary && len(k.Accept) > 0
+	for _, code := range k.Accept {
+		if code != "rib-entered" || v.Kind == keepout.Primary {
+			s.stop(key+".accept", "accept-unknown", fmt.Sprintf("%s cannot accept %q", v.Name, code), "a rib, a wire or another secondary member can accept \"rib-entered\"; a primary member accepts nothing")
+			return v, false
+		}
+	}
+	v.Accept = len(k.Accept) > 0
 	ly, ok := s.layer(key+".layer", d, k.Layer)
 	if !ok {
 		return v, false
