@@ -161,7 +161,7 @@
     return o;
   }
   function prepare() {
-    const most = Math.max(4, Math.min(64, Math.floor(160e6 / (4 * plan.width * plan.height))));
+    const most = Math.max(4, Math.min(128, Math.floor(256e6 / (4 * plan.width * plan.height))));
     every = Math.max(200, Math.ceil(n / most));
     snaps = [base];
     build = canvasLike(base); buildTo = 0;
@@ -302,10 +302,13 @@
     }
   }
 
-  let wanted = true, shownLine = -1;
+  let wanted = true, resized = true, shownLine = -1;
   function draw() {
-    if (fit(plan) || !base) layOut();
-    fit(section);
+    if (resized) { // asking for sizes in every frame would lay the page out twice
+      resized = false;
+      if (fit(plan) || !base) layOut();
+      fit(section);
+    }
     const [i, f] = now(), q = tip(i, f);
     if (!drawPlan(i, f, q)) wanted = true; // more of the cut in the next frame
     drawSection(i, q);
@@ -366,7 +369,9 @@
   plan.addEventListener("pointerdown", e => { drag = [e.clientX, state.t]; plan.setPointerCapture(e.pointerId); });
   plan.addEventListener("pointermove", e => { if (drag) go(drag[1] + (e.clientX - drag[0]) / plan.clientWidth * n * 16); });
   for (const end of ["pointerup", "pointercancel"]) plan.addEventListener(end, () => { drag = null; });
-  new ResizeObserver(() => { wanted = true; }).observe(plan);
+  const watch = new ResizeObserver(() => { wanted = resized = true; });
+  watch.observe(plan);
+  watch.observe(section);
   $("proven").textContent = head.proven;
   $("least").textContent = head.least;
   if (head.time[1] > 0) $("time").textContent = `on the machine ${clock(head.time[0])} to ${clock(head.time[1])}, stops not counted`;

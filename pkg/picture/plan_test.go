@@ -45,9 +45,9 @@ func TestThePlanViewIsTheSameEveryTime(t *testing.T) {
 
 // stroke is a stroked path of an SVG.
 type stroke struct {
-	width, scale float64
-	colour       string
-	segs         []geom.Seg // paper mm, Y down
+	width  float64
+	colour string
+	segs   []geom.Seg // paper mm, Y down
 }
 
 var number = regexp.MustCompile(`[MLHVAZz]|-?(?:\d+\.?\d*|\.\d+)(?:e-?\d+)?`)
