@@ -1,12 +1,14 @@
 package proof
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"math"
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
+	"sparclear/pkg/rs274"
 	"sparclear/pkg/work"
 )
 
@@ -22,8 +24,63 @@ func airNames() []string { return []string{"members", "rapids", "travel", "air"}
 func ProveAir(ctx context.Context, w *work.Work, height float64, programs []Source) (*Certificate, diag.List) {
 	p := &prover{ctx: ctx, w: w, names: airNames(), checks: map[string]*Check{}, detail: map[string][]string{}}
 	return p.run(programs, func() []func() {
-		return []func(){p.members, p.travel, func() { p.air(height) }}
+		return []func(){p.members, p.travel, func() { p.still("air") }, func() { p.air(height) }}
 	})
+}
+
+// still holds programs that cut nothing to the plainest language: everything said,
+// nothing shifted, nothing skipped, no parameter or start to depend on, and a
+// spindle that is never started. check is where faults are booked.
+func (p *prover) still(check string) {
+	for _, pr := range p.progs {
+		refuse := func(code string, line int32, message, help string) {
+			p.fault(check, diag.Finding{Code: code, Severity: diag.Stop, Subject: pr.src.File, Message: message, Help: help}.AtLine(pr.src.File, int(line), 0))
+		}
+		r := pr.replay
+		if !r.Ended {
+			refuse("end-missing", 0, "the program does not end with M2 or M30", "add M2")
+		}
+		if n := skippedLine(pr.src.Text); n > 0 {
+			refuse("block-delete", int32(n), "a line begins with /, so a switch on the machine decides whether it runs", "remove the stroke or the line")
+		}
+		for _, e := range r.Events {
+			switch e.Kind {
+			case rs274.SpindleOn:
+				refuse("spindle-turns", e.Line, "the spindle is started in a program that cuts nothing", "take the M3 out, or make the program again")
+			case rs274.OffsetSet:
+				refuse("offsets-changed", e.Line, "the program shifts its coordinates: "+e.Text, "take the offset out; the job knows one system only")
+			}
+		}
+		for i := range r.Moves {
+			mv := &r.Moves[i]
+			st := &r.States[mv.State]
+			switch {
+			case st.Spindle != 0:
+				refuse("spindle-turns", mv.Line, "the spindle turns in a program that cuts nothing", "take the M3 out, or make the program again")
+			case !st.UnitsSaid || !st.DistSaid || mv.Arc() && !st.PlaneSaid:
+				refuse("units-unstated", mv.Line, "moves before units, distance mode or plane are said", "write G21 G17 G90 at the head of the program")
+			case st.System != 1:
+				refuse("offsets-changed", mv.Line, "moves in another coordinate system than G54", "write G54 at the head of the program")
+			case st.Relative && !(p.names[len(p.names)-1] == "touch" && mv.Motion == rs274.Feed):
+				refuse("relative", mv.Line, "moves relative to where the tip happens to stand", "write G90")
+			default:
+				continue
+			}
+			return
+		}
+	}
+}
+
+// skippedLine returns the number of the first line that begins with /, 0 for none.
+// Lines end with CR, LF or both (NISTIR 6556, 3.3).
+func skippedLine(text []byte) int {
+	text = bytes.ReplaceAll(bytes.ReplaceAll(text, []byte("\r\n"), []byte("\n")), []byte("\r"), []byte("\n"))
+	for n, line := range bytes.Split(text, []byte("\n")) {
+		if l := bytes.TrimLeft(line, " \t"); len(l) > 0 && l[0] == '/' {
+			return n + 1
+		}
+	}
+	return 0
 }
 
 // airPiece is the longest piece of a move that one bound of the skin covers, mm.
@@ -35,8 +92,8 @@ func (p *prover) air(height float64) {
 	for _, pr := range p.progs {
 		for i := range pr.replay.Moves {
 			mv := &pr.replay.Moves[i]
-			if st := &pr.replay.States[mv.State]; st.Spindle != 0 {
-				f := diag.Finding{Code: "spindle-turns", Severity: diag.Stop, Subject: pr.src.File, Message: "the spindle turns during an air pass", Help: "take the M3 out, or make the trace again"}
+			if mv.Motion == rs274.Probe {
+				f := diag.Finding{Code: "probe-in-air", Severity: diag.Stop, Subject: pr.src.File, Message: "an air pass probes", Help: "make the trace again"}
 				p.fault("air", p.place(f, p.w.Frame, mv.To, pr, i))
 				return
 			}

@@ -217,6 +217,7 @@ func (p *prover) read(programs []Source) bool {
 		return false
 	}
 	for _, pr := range p.progs {
+		p.determined(pr, p.readOptions())
 		p.assignTools(pr)
 		pr.blend = p.blending(pr)
 	}
