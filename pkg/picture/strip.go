@@ -44,7 +44,7 @@ func (s Scene) stripPage() (*page, error) {
 	list := order(rs)
 	shownCuts := min(len(list), stripMost)
 	high := stripHead + stripEvery*float64(max(1, shownCuts)) + 8
-	unit := geom.Box{Max: geom.Pt(1, 1)}
+	unit := geom.Box{Max: geom.Pt(1, 1)} // nothing of the machine is drawn to scale
 	p, err := newPage(paperW, high, unit, unit)
 	if err != nil {
 		return nil, err
@@ -213,19 +213,22 @@ func (v *stripView) reach(c work.Cut, st strip, x, y func(float64) float64) stri
 	step := st.long / float64(len(st.places)-1)
 	var said []string
 	for _, m := range v.Work.Members {
-		near, best := v.needed(m)+10*r, math.Inf(1)
-		for i, q := range st.places {
-			d := distToVolume(m, q) - v.edgeShift(c, r)
-			best = math.Min(best, d)
-			if d > near || m.From > st.deep {
-				continue
+		near, best, from := v.needed(m)+10*r, math.Inf(1), -1
+		for i := 0; i <= len(st.places); i++ {
+			d := math.Inf(1) // one past the end closes the last stretch
+			if i < len(st.places) {
+				d = distToVolume(m, st.places[i]) - v.edgeShift(c, r)
 			}
-			lo, hi := math.Max(m.From, 0), math.Min(m.To, st.deep)
-			b := geom.Box{Min: geom.Pt(x(math.Max(0, (float64(i)-0.5)*step)), y(hi)), Max: geom.Pt(x(math.Min(st.long, (float64(i)+0.5)*step)), y(lo))}
-			v.fill(clearC)
-			v.rect(b)
-			v.pen(memberC, 0.18)
-			v.straight(b.Min, b.Max)
+			best = math.Min(best, d)
+			in := d <= near && m.From <= st.deep
+			if in && from < 0 {
+				from = i
+			}
+			if !in && from >= 0 {
+				a, b := math.Max(0, (float64(from)-0.5)*step), math.Min(st.long, (float64(i)-0.5)*step)
+				v.hatched(geom.Box{Min: geom.Pt(x(a), y(math.Min(m.To, st.deep))), Max: geom.Pt(x(b), y(math.Max(m.From, 0)))})
+				from = -1
+			}
 		}
 		if best <= near {
 			said = append(said, fmt.Sprintf("%s %.2f mm", m.Name, math.Max(0, best)))
@@ -235,6 +238,18 @@ func (v *stripView) reach(c work.Cut, st strip, x, y func(float64) float64) stri
 		return "no member in reach"
 	}
 	return "beside the edge: " + strings.Join(said, ", ")
+}
+
+// hatched fills a box of the paper as members are filled on the plan view.
+func (v *stripView) hatched(b geom.Box) {
+	v.fill(clearC)
+	v.rect(b)
+	p := planView{Scene: v.Scene, page: v.page}
+	// The page's scale is 1, so that paper and machine have one unit.
+	lo, hi := v.machine(b.Min), v.machine(b.Max)
+	p.hatch(geom.Region{Outer: geom.Rect(lo.X, lo.Y, hi.X, hi.Y)}, memberC)
+	v.pen(memberC, 0.2)
+	v.rect(b)
 }
 
 // edgeShift is how far the swept edge lies beyond the outline: parts are cut
