@@ -144,7 +144,7 @@ func (s *state) touchProgram(ctx context.Context, touches []rs274.Touch, m Measu
 		return
 	}
 	src := []proof.Source{{File: s.w.Name + "-touch.nc", Text: text}}
-	cert, l := proof.ProveTouch(ctx, s.w, proof.TouchLimits{Reach: m.Reach, Feed: probeFeedMost}, src)
+	cert, l := proof.ProveTouch(ctx, s.w, proof.TouchLimits{Reach: m.Reach, Feed: probeFeedMost, Back: rs274.UsualTouch().Back}, src)
 	s.add(l...)
 	s.res.Certificate, s.res.Programs = cert, src
 	if s.res.Findings.Blocks() || !cert.OK {

@@ -40,7 +40,7 @@ func ProveTouch(ctx context.Context, w *work.Work, limits TouchLimits, programs 
 
 // where a probe is between two moves.
 const (
-	clear   = iota // where the program says
+	asSaid  = iota // where the program says
 	touched        // somewhere between start and end of the last probe
 	backed         // a short way above where it touched
 )
@@ -52,7 +52,7 @@ func (p *prover) touch(limits TouchLimits) {
 	safe := p.w.SafeZ - slop
 	touches := 0
 	for _, pr := range p.progs {
-		at := clear
+		at := asSaid
 		for i := range pr.replay.Moves {
 			mv := &pr.replay.Moves[i]
 			a, b := geom.Pt(mv.From[0], mv.From[1]), geom.Pt(mv.To[0], mv.To[1])
@@ -79,14 +79,14 @@ func (p *prover) touch(limits TouchLimits) {
 			case relative:
 				at = backed
 				continue
-			case at != clear && (across || mv.To[2] < safe):
+			case at != asSaid && (across || mv.To[2] < safe):
 				code, message, help = "touch-drag", "the probe moves on before it is at safe height", "go straight up to safe height first"
 			case across && (mv.From[2] < safe || mv.To[2] < safe):
 				code, message, help = "rapid-low", "the probe goes across below safe height", "go up to safe height first"
 			case down && (mv.Motion != rs274.Rapid || mv.To[2] < top-slop):
 				code, message, help = "touch-feed", "the probe goes down without probing", "come down by rapid to where nothing rises, then use G38.2"
 			default:
-				at = clear
+				at = asSaid
 				continue
 			}
 			f := diag.Finding{Code: code, Severity: diag.Stop, Subject: pr.src.File, Message: message, Help: help}
