@@ -15,7 +15,7 @@ func (p *prover) determined(pr *program, o rs274.Options) {
 	o.Start = [3]float64{o.Start[0] + 173.205, o.Start[1] - 314.159, o.Start[2] + 27.183}
 	o.Parameters = map[int]float64{}
 	for n := 1; n <= lastParameter; n++ {
-		if n < firstOffset || n > lastOffset {
+		if n != systemInUse {
 			o.Parameters[n] = 12.345 + float64(n)/1000
 		}
 	}
@@ -52,13 +52,12 @@ func (p *prover) determined(pr *program, o rs274.Options) {
 	}
 }
 
-// The parameters of NISTIR 6556, Table 2: coordinate systems and offsets stand
-// between firstOffset and lastOffset; what they hold moves the work, which the
-// program's own coordinates do not see.
+// Parameters of NISTIR 6556, Table 2. The one that names the coordinate system in
+// use must stay what it is; the others, offsets included, do not move what the
+// program says in its own coordinates, unless it reads them.
 const (
 	lastParameter = 5399
-	firstOffset   = 5161
-	lastOffset    = 5390
+	systemInUse   = 5220
 )
 
 func apart3(a, b [3]float64) float64 {
