@@ -224,3 +224,28 @@ func TestFreePartLiesAlongTheEdge(t *testing.T) {
 		assert.Len(t, l.Placements, 1)
 	}
 }
+
+func TestPieceThatIsNotNeededIsSaved(t *testing.T) {
+	// Seven bars of 24 mm with 2 mm between them take 180 of 198 mm; closed form.
+	parts := []Part{{Name: "bar", Region: geom.Region{Outer: geom.Rect(0, 0, 90, 24)}, Quantity: 7}}
+	s := Sheet{Name: "s", Region: geom.Region{Outer: geom.Rect(0, 0, 100, 200)}, Margin: 1, Quantity: 2}
+	n := newNesting(context.Background(), parts, []Sheet{s}, Options{Spacing: 2, Budget: 200_000})
+	for k := range 2 { // laid badly on purpose: six and one
+		n.piles[k] = n.newPile(k)
+	}
+	for i := range n.items {
+		k := i / 6
+		n.piles[k].add(place{v: 0, x: 50, y: 14 + 27*float64(i%6)})
+		n.held[k] = append(n.held[k], i)
+	}
+	n.improve()
+	assert.Nil(t, n.piles[1], "the second piece is saved")
+	assert.Len(t, n.held[0], 7)
+	assert.Empty(t, Verify(parts, []Sheet{s}, n.layout(), n.o))
+
+	// A piece that has run empty is not shortened for ever.
+	p := &problem{cat: n.cat, items: n.items[:1], bins: []bin{*n.piles[0].bin, *n.piles[0].bin}}
+	g := newSearch(p, 1, 1, n.clock)
+	g.cur.set(p, 0, place{v: 0, x: 50, y: 14})
+	assert.False(t, (&strip{search: g, last: 1}).shrink(50))
+}

@@ -17,15 +17,18 @@ func (t *strip) length() float64 { b := &t.bins[t.last]; return b.x1 - b.x0 }
 
 // setLength moves the right edge. Parts to the right of a cut are shifted along;
 // the rest stay. Parts that do not fit are pushed inside, turned, or put on
-// another bin; false when one has no room at all.
+// another bin; false when one has no room at all, or when the bin holds nothing
+// any more, which cannot be shortened further.
 func (t *strip) setLength(l, cut float64) bool {
 	b := &t.bins[t.last]
 	by := l - (b.x1 - b.x0)
 	b.x1 = b.x0 + l
+	held := false
 	for i := range t.items {
 		if int(t.cur.bin[i]) != t.last {
 			continue
 		}
+		held = true
 		c := t.cur.get(i)
 		if c.x > b.x0+cut {
 			c.x += by
@@ -35,7 +38,7 @@ func (t *strip) setLength(l, cut float64) bool {
 		}
 		t.cur.set(t.problem, i, c)
 	}
-	return true
+	return held
 }
 
 // elsewhere draws a place on any other bin that is open.
@@ -153,6 +156,7 @@ func (t *strip) explore(from solution, until float64) solution {
 func (t *strip) shrink(l float64) bool {
 	w := t.workers[0]
 	t.sweeps++
+	t.tried++ // so that steps without overlaps come to an end too
 	w.src.Seed(t.seed, t.sweeps<<8|254)
 	return t.setLength(l, w.rnd.Float64()*t.length())
 }
