@@ -53,7 +53,7 @@ type env struct {
 
 func commands() []command {
 	return []command{
-		lookCommand(), checkCommand(), cutCommand(), proveCommand(), nestCommand(), measureCommand(), traceCommand(), resumeCommand(),
+		lookCommand(), checkCommand(), cutCommand(), proveCommand(), nestCommand(), measureCommand(), traceCommand(), resumeCommand(), compareCommand(),
 		feedsCommand(), shopCommand(), demoCommand(),
 	}
 }

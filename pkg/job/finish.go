@@ -77,6 +77,11 @@ func provePrograms(ctx context.Context, s *state) {
 	s.res.Outputs = append(s.res.Outputs, Output{"certificate.json", append(b, '\n')})
 }
 
+// Scene is what pictures of a run show.
+func (r *Result) Scene() picture.Scene {
+	return picture.Scene{Work: r.Work, Programs: r.Programs, Certificate: r.Certificate, Findings: r.Findings}
+}
+
 func drawPictures(_ context.Context, s *state) {
 	if s.res.Findings.Blocks() {
 		return
@@ -86,10 +91,11 @@ func drawPictures(_ context.Context, s *state) {
 		draw func(picture.Scene) ([]byte, error)
 	}{
 		{"plan.svg", picture.Plan},
+		{"strip.svg", picture.Strip},
 		{"run-sheet.pdf", picture.RunSheet},
 		{"film.html", picture.Film},
 	} {
-		b, err := d.draw(picture.Scene{Work: s.w, Programs: s.res.Programs, Certificate: s.res.Certificate, Findings: s.res.Findings})
+		b, err := d.draw(s.res.Scene())
 		if err != nil {
 			s.add(diag.Finding{Code: "picture-failed", Severity: diag.Stop, Subject: d.name, Message: "cannot be drawn: " + err.Error(), Help: "report the job; nothing was written"})
 			return

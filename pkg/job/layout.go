@@ -12,6 +12,7 @@ import (
 	"sparclear/pkg/drawing"
 	"sparclear/pkg/geom"
 	"sparclear/pkg/nest"
+	"sparclear/pkg/picture"
 )
 
 // layoutFile is a file of placements: what nest writes and a job can name, after
@@ -92,6 +93,11 @@ func LayoutFiles(r *Result) ([]Output, diag.List) {
 		return nil, diag.List{{Code: "layout-failed", Severity: diag.Stop, Message: "the layout cannot be written as DXF: " + err.Error(), Help: "report the job"}}
 	}
 	outs = append(outs, Output{"layout.dxf", dxf.Bytes()})
+	svg, err := picture.Plan(r.Scene())
+	if err != nil {
+		return nil, diag.List{{Code: "picture-failed", Severity: diag.Stop, Message: "the layout cannot be drawn: " + err.Error(), Help: "report the job"}}
+	}
+	outs = append(outs, Output{"layout.svg", svg})
 	if rest := remnant(r.Layout); len(rest) > 0 {
 		l := drawing.Layout{}
 		for _, g := range rest {
