@@ -156,6 +156,14 @@ func (e *env) cut(file string, o jobOptions) int {
 		fmt.Fprintf(e.err, "sparclear: %s\nnothing was written; check the folder, its permissions and the space on the disk\n", plainWriteError(err))
 		return exitElse
 	}
+	return e.told(dir, res, func() {
+		e.summary(res.Certificate, took)
+		fmt.Fprintf(e.err, "next: read %s, then watch %s\n", filepath.Join(dir, "run-sheet.pdf"), filepath.Join(dir, "film.html"))
+	})
+}
+
+// told says what was written, and what comes next.
+func (e *env) told(dir string, res *job.Result, next func()) int {
 	if e.json {
 		e.printJSON(reportOf(res.Certificate, res.Findings, writtenNames(dir, res.Outputs)))
 		return exitDone
@@ -164,8 +172,7 @@ func (e *env) cut(file string, o jobOptions) int {
 	for _, n := range writtenNames(dir, res.Outputs) {
 		fmt.Fprintln(e.out, n)
 	}
-	e.summary(res.Certificate, took)
-	fmt.Fprintf(e.err, "next: read %s, then watch %s\n", filepath.Join(dir, "run-sheet.pdf"), filepath.Join(dir, "film.html"))
+	next()
 	return exitDone
 }
 

@@ -118,14 +118,5 @@ func (e *env) hand(file string, res *job.Result, o jobOptions, next func()) int 
 		fmt.Fprintf(e.err, "sparclear: %s\nnothing was written\n", plainWriteError(err))
 		return exitElse
 	}
-	if e.json {
-		e.printJSON(reportOf(res.Certificate, res.Findings, writtenNames(dir, res.Outputs)))
-		return exitDone
-	}
-	e.findings(res.Findings)
-	for _, n := range writtenNames(dir, res.Outputs) {
-		fmt.Fprintln(e.out, n)
-	}
-	next()
-	return exitDone
+	return e.told(dir, res, next)
 }

@@ -110,17 +110,23 @@ func (s *state) featureFrame(key string, c Cut, sh shapeOf) geom.Rigid {
 	for _, f := range l {
 		s.add(withPlace(f, s.placeOf(key)))
 	}
+	b := boxOf(sh.regions, sh.chains, sh.points)
+	return locate.Feature(s.w.Frame, rule, b.Center())
+}
+
+// boxOf bounds outlines, lines and points together.
+func boxOf(regions []geom.Region, chains []geom.Chain, points []geom.Point) geom.Box {
 	b := geom.EmptyBox()
-	for _, g := range sh.regions {
+	for _, g := range regions {
 		b = b.Union(g.Bounds())
 	}
-	for _, ch := range sh.chains {
+	for _, ch := range chains {
 		b = b.Union(ch.Bounds())
 	}
-	for _, p := range sh.points {
+	for _, p := range points {
 		b = b.Extend(p)
 	}
-	return locate.Feature(s.w.Frame, rule, b.Center())
+	return b
 }
 
 func withPlace(f diag.Finding, p diag.Place) diag.Finding {
@@ -341,16 +347,7 @@ func (s *state) depths(key string, c Cut, out *work.Cut) bool {
 // cut, mm: what always holds added to what is random at coverage factor 2. The
 // proof reckons it again on its own.
 func (s *state) heightError(out *work.Cut) float64 {
-	b := geom.EmptyBox()
-	for _, g := range out.Regions {
-		b = b.Union(g.Bounds())
-	}
-	for _, ch := range out.Chains {
-		b = b.Union(ch.Bounds())
-	}
-	for _, p := range out.Points {
-		b = b.Extend(p)
-	}
+	b := boxOf(out.Regions, out.Chains, out.Points)
 	if b.Empty() {
 		return 0
 	}

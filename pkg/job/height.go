@@ -212,12 +212,7 @@ func (s *state) cutsBox() geom.Box {
 		if f != nil {
 			continue // said when the cut is resolved
 		}
-		for _, o := range ly.Outlines {
-			b = b.Union(o.Region.Bounds())
-		}
-		for _, o := range ly.Open {
-			b = b.Union(o.Chain.Bounds())
-		}
+		b = b.Union(boxOf(ly.Regions(), ly.Chains(), nil))
 		for _, p := range ly.Points {
 			b = b.Extend(p.Point)
 		}
@@ -289,10 +284,7 @@ func (s *state) roomFor(key string, c Cut, out *work.Cut) {
 	if c.Room == nil || s.farSkin == nil {
 		return
 	}
-	b := geom.EmptyBox()
-	for _, g := range out.Regions {
-		b = b.Union(g.Bounds())
-	}
+	b := boxOf(out.Regions, nil, nil)
 	if b.Empty() {
 		return
 	}

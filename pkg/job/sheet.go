@@ -394,15 +394,7 @@ func settleHeights(_ context.Context, s *state) {
 	}
 	box := geom.EmptyBox()
 	for _, c := range s.w.Cuts {
-		for _, g := range c.Regions {
-			box = box.Union(g.Bounds())
-		}
-		for _, ch := range c.Chains {
-			box = box.Union(ch.Bounds())
-		}
-		for _, p := range c.Points {
-			box = box.Extend(p)
-		}
+		box = box.Union(boxOf(c.Regions, c.Chains, c.Points))
 	}
 	if box.Empty() {
 		s.stop("", "cuts-missing", "the job asks for no cut", "add a [[cut]] or a [[part]]")
