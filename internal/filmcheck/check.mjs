@@ -23,7 +23,8 @@ const browser = await chromium.launch({
 async function open(options) {
   const context = await browser.newContext({ viewport: { width: 1280, height: 800 }, ...options });
   const page = await context.newPage();
-  page.on("console", m => { if (["error", "warning"].includes(m.type())) faults.push(`console: ${m.text()}`); });
+  // The advice about readback speaks of this script's own looks at the pixels.
+  page.on("console", m => { if (["error", "warning"].includes(m.type()) && !m.text().startsWith("Canvas2D: Multiple readback")) faults.push(`console: ${m.text()}`); });
   page.on("pageerror", e => faults.push(`script: ${e.message}`));
   page.on("request", r => { if (r.url() !== url) faults.push(`request: ${r.url()}`); });
   await page.goto(url);
@@ -33,6 +34,19 @@ async function open(options) {
 const at = page => page.evaluate(() => window.film.state.t);
 const settled = page => page.evaluate(() => new Promise(r => requestAnimationFrame(() => requestAnimationFrame(r))));
 const shot = async (page, name) => { if (shots) { fs.mkdirSync(shots, { recursive: true }); await page.screenshot({ path: path.join(shots, name) }); } };
+// Two pictures are the same when fewer than one pixel in 500 differs clearly: a
+// browser may draw edges by another way after its pixels were asked for.
+const keep = (page, name) => page.evaluate(name => {
+  const c = document.getElementById("plan");
+  (window.kept ||= {})[name] = c.getContext("2d").getImageData(0, 0, c.width, c.height);
+}, name);
+const same = (page, name) => page.waitForFunction(name => {
+  const c = document.getElementById("plan"), a = window.kept[name], b = c.getContext("2d").getImageData(0, 0, c.width, c.height);
+  if (a.width !== b.width || a.height !== b.height) return false;
+  let off = 0;
+  for (let k = 0; k < a.data.length; k += 4) if (Math.abs(a.data[k] - b.data[k]) + Math.abs(a.data[k + 1] - b.data[k + 1]) + Math.abs(a.data[k + 2] - b.data[k + 2]) > 96) off++;
+  return off < a.data.length / 4 / 500;
+}, name, { timeout: 5000, polling: 200 }).then(() => true, () => false);
 const pixels = (page, id) => page.evaluate(i => document.getElementById(i).toDataURL(), id);
 
 async function figures(page) {
@@ -58,6 +72,7 @@ async function controls(page) {
   await page.waitForFunction(() => film.ready(), null, { timeout: 30000 });
   await settled(page);
   const start = await pixels(page, "plan");
+  await keep(page, "start");
   await page.locator("#at").fill(String(Math.floor(n * 8)));
   await settled(page);
   expect(Math.abs(await at(page) - Math.floor(n * 8)) < 1, "scrubbing by the slider does not move");
@@ -71,15 +86,14 @@ async function controls(page) {
   await settled(page);
   await page.waitForFunction(() => film.ready(), null, { timeout: 30000 });
   await settled(page);
-  const end = await pixels(page, "plan");
+  await keep(page, "end");
   await shot(page, "end.png");
   await page.keyboard.press("Home");
   await settled(page);
   await shot(page, "home.png");
-  expect(await pixels(page, "plan") === start, "the plan at the start is not what it was at first");
+  expect(await same(page, "start"), "the plan at the start is not what it was at first");
   await page.keyboard.press("End");
-  await page.waitForTimeout(300);
-  expect(await pixels(page, "plan") === end, "the plan at the end differs after going back and forth");
+  expect(await same(page, "end"), "the plan at the end differs after going back and forth");
   await page.keyboard.press("Home");
   await page.keyboard.press("ArrowRight");
   const one = await at(page);
@@ -123,17 +137,19 @@ async function controls(page) {
 async function touch() {
   const page = await open({ viewport: { width: 390, height: 780 }, hasTouch: true, isMobile: true });
   await page.keyboard.press("Home");
+  const t = await at(page);
+  await page.locator("#next").tap();
+  const on = await page.waitForFunction(t => film.state.t > t, t, { timeout: 5000 }).catch(() => null);
+  expect(on, "a tap on one block on does nothing");
+  await page.keyboard.press("Home");
   const box = await page.locator("#plan").boundingBox();
   const client = await page.context().newCDPSession(page);
   const y = box.y + box.height / 2, x = box.x + 20;
   await client.send("Input.dispatchTouchEvent", { type: "touchStart", touchPoints: [{ x, y }] });
   for (let k = 1; k <= 5; k++) await client.send("Input.dispatchTouchEvent", { type: "touchMove", touchPoints: [{ x: x + k * box.width / 10, y }] });
   await client.send("Input.dispatchTouchEvent", { type: "touchEnd", touchPoints: [] });
-  expect(await at(page) > 0, "a finger over the plan does not scrub");
-  const t = await at(page);
-  await page.locator("#next").tap();
-  const on = await page.waitForFunction(t => film.state.t > t, t, { timeout: 3000 }).catch(() => null);
-  expect(on, "a tap on one block on does nothing");
+  const swept = await page.waitForFunction(() => film.state.t > 16, null, { timeout: 5000 }).catch(() => null);
+  expect(swept, "a finger over the plan does not scrub");
   const small = await page.$$eval("footer button", bs => bs.filter(b => b.getBoundingClientRect().height < 44).length);
   expect(small === 0, `${small} buttons are too small for a finger`);
   await shot(page, "touch.png");
@@ -183,5 +199,5 @@ try {
   faults.push(e.message);
 }
 await browser.close();
-for (const f of faults.slice(0, 20)) console.error(`film: ${f}`);
+for (const f of faults.slice(0, 20)) console.error(`film: ${f.slice(0, 300)}`);
 process.exit(faults.length ? 1 : 0);
