@@ -386,6 +386,7 @@ func (s *state) speeds(key string, c Cut, out *work.Cut) bool {
 	if !ok {
 		return false
 	}
+	s.life[out.Cutter] = d.Life
 	out.RPM, out.Feed, out.Step = d.RPM, d.FeedXY, d.Step
 	out.Plunge = numberOr(c.Plunge, d.FeedPlunge)
 	out.Ramp = numberOr(c.RampDeg, defaultRampDeg) * math.Pi / 180

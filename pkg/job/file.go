@@ -26,6 +26,9 @@ type File struct {
 	NoClamps  bool     `toml:"no_clamps"`           // said aloud: nothing stands above the work
 	Layout    string   `toml:"layout"`              // file of placements, written by nest
 
+	// Used is how many metres a cutter has cut before, by its name.
+	Used map[string]float64 `toml:"used_m"`
+
 	Drawing  *Drawing         `toml:"drawing"`
 	Datums   []Datum          `toml:"datum"`
 	Edges    []Edge           `toml:"edge"`

@@ -140,6 +140,7 @@ func Run(ctx context.Context, req Request) (*Result, error) {
 // begin fills in what every run starts with.
 func (s *state) begin() {
 	s.drawings = map[string]*drawing.Drawing{}
+	s.life = map[int]float64{}
 	if s.lib == nil {
 		s.lib = shop.Embedded()
 	}
@@ -163,7 +164,7 @@ func stagesFor(g Goal) []stage {
 		{"heights", settleHeights},
 	}
 	if g >= Prove {
-		row = append(row, stage{"plan", planPaths}, stage{"write", writePrograms}, stage{"prove", provePrograms})
+		row = append(row, stage{"plan", planPaths}, stage{"cutter life", countWear}, stage{"write", writePrograms}, stage{"prove", provePrograms})
 	}
 	if g >= Draw {
 		row = append(row, stage{"draw", drawPictures})
@@ -183,8 +184,9 @@ type state struct {
 	ownCutters map[string]shop.Cutter // cutters that stand in the job itself
 	res        *Result
 	layout     []placement
-	sheet      int      // index of the sheet in use
-	farSkin    skin.Far // of a wing, nil unknown
+	sheet      int             // index of the sheet in use
+	life       map[int]float64 // of each cutter in this material, m; 0 unknown
+	farSkin    skin.Far        // of a wing, nil unknown
 }
 
 func (s *state) add(f ...diag.Finding) { s.res.Findings = append(s.res.Findings, f...) }

@@ -316,6 +316,7 @@ func (s *state) partCuts(pl placement, g geom.Region) {
 	name := fmt.Sprintf("%s %d", p.Name, pl.copy+1)
 	s.w.Parts = append(s.w.Parts, work.Part{Name: name, Mark: p.Mark, Region: g.Transform(pl.frame), Frame: pl.frame, FileRef: p.Drawing})
 	part := len(s.w.Parts) - 1
+	s.judgeFibre(name, g, pl.frame)
 	hole := p.Hole
 	if hole == "" {
 		hole = p.Cutter
