@@ -408,6 +408,8 @@ func settleHeights(_ context.Context, s *state) {
 		across = across.Extend(d.Touched)
 	}
 	_, top := s.w.Skin.Range(across.Grow(20))
+	u, bound := s.w.Skin.Error(across.Grow(20))
+	top += 2*u + bound
 	for _, c := range s.w.Clamps {
 		_, z := s.w.Skin.Range(c.Bounds())
 		top = math.Max(top, z-c.From+c.Clearance)

@@ -44,6 +44,7 @@ func (p *planner) programs(seq []op) []toolpath.Program {
 		}
 		d.plunge = w.Cuts[o.cut].Plunge
 		moves := d.moves(o)
+		gentle(moves, w.Cuts[o.cut].Plunge, w.Machine.FeedZ, gridStep(w.Machine.Controller))
 		if d.over {
 			j := &job{planner: p, c: &w.Cuts[o.cut]}
 			j.sizeHolds(mostLegs + 1)

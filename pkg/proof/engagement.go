@@ -25,25 +25,26 @@ type cleared struct {
 
 func newCleared(b geom.Box, cell float64) *cleared {
 	s := b.Size()
-	if need := (s.X/cell + 3) * (s.Y/cell + 3); need > maxCells {
+	if need := (s.X/cell + 5) * (s.Y/cell + 5); need > maxCells {
 		cell *= math.Sqrt(need/maxCells) * 1.01
 	}
-	g := &cleared{min: b.Min, cell: cell, nx: int(s.X/cell) + 3, ny: int(s.Y/cell) + 3}
+	g := &cleared{min: b.Min, cell: cell, nx: int(s.X/cell) + 5, ny: int(s.Y/cell) + 5}
 	g.depth = make([]float32, g.nx*g.ny)
 	return g
 }
 
 func (g *cleared) index(x, y float64) (int, int) {
-	return 1 + max(0, min(g.nx-3, int((x-g.min.X)/g.cell))), 1 + max(0, min(g.ny-3, int((y-g.min.Y)/g.cell)))
+	return 2 + max(0, min(g.nx-5, int((x-g.min.X)/g.cell))), 2 + max(0, min(g.ny-5, int((y-g.min.Y)/g.cell)))
 }
 
-// at returns the deepest of the cell and its neighbours.
+// at returns the deepest of the cells around, two to each side: a cell is half a
+// radius, and an axis that passed within a radius has cleared the place.
 func (g *cleared) at(x, y float64) float64 {
 	i, j := g.index(x, y)
 	d := float32(0)
-	for k := j - 1; k <= j+1; k++ {
-		row := g.depth[k*g.nx+i-1 : k*g.nx+i+2]
-		d = max(d, row[0], row[1], row[2])
+	for k := j - 2; k <= j+2; k++ {
+		row := g.depth[k*g.nx+i-2 : k*g.nx+i+3]
+		d = max(d, row[0], row[1], row[2], row[3], row[4])
 	}
 	return float64(d)
 }
