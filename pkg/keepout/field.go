@@ -219,16 +219,3 @@ func (f *Field) DistBox(box geom.Box) float64 {
 	d := f.walk(math.Inf(1), func(b geom.Box) float64 { return BoxDist(b, box) }, func(e geom.Seg) float64 { return boxSegDist(box, e) })
 	return math.Max(0, d-Slack)
 }
-
-// Near calls visit for every edge whose box comes within d mm of the box.
-func (f *Field) Near(box geom.Box, d float64, visit func(geom.Seg)) {
-	f.walk(math.Inf(1), func(b geom.Box) float64 {
-		if BoxDist(b, box) > d {
-			return math.Inf(1)
-		}
-		return 0
-	}, func(s geom.Seg) float64 {
-		visit(s)
-		return math.Inf(1)
-	})
-}
