@@ -18,7 +18,9 @@ func countWear(_ context.Context, s *state) {
 		for _, prog := range s.res.Paths {
 			for _, p := range prog.Paths {
 				if p.Cutter == i {
-					passes = append(passes, shop.Pass{Name: p.Cut, Length: feedLength(p.Moves), Depth: 1})
+					for _, l := range feedRuns(p.Moves) {
+						passes = append(passes, shop.Pass{Name: p.Cut, Length: l, Depth: 1})
+					}
 				}
 			}
 		}
@@ -41,11 +43,17 @@ func (s *state) cutterName(index int) string {
 	return ""
 }
 
-// feedLength is the length of the moves at feed, mm.
-func feedLength(moves []toolpath.Move) float64 {
-	total := 0.0
+// feedRuns are the lengths of the moves at feed between two rapids, mm: a cutter
+// can be changed where it is out of the work.
+func feedRuns(moves []toolpath.Move) []float64 {
+	var out []float64
+	run := 0.0
 	for i, m := range moves {
 		if i == 0 || m.Kind == toolpath.Rapid {
+			if run > 0 {
+				out = append(out, run)
+			}
+			run = 0
 			continue
 		}
 		a, b := geom.Pt(moves[i-1].X, moves[i-1].Y), geom.Pt(m.X, m.Y)
@@ -57,9 +65,12 @@ func feedLength(moves []toolpath.Move) float64 {
 				l = geom.ArcThrough(a, b, m.Center, m.CCW).Length()
 			}
 		}
-		total += math.Hypot(l, m.Z-moves[i-1].Z)
+		run += math.Hypot(l, m.Z-moves[i-1].Z)
 	}
-	return total
+	if run > 0 {
+		out = append(out, run)
+	}
+	return out
 }
 
 // judgeFibre notes part edges that run against the fibre, on the part's drawing.
