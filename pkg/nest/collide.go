@@ -63,7 +63,7 @@ func (s *shape) covers(x, y float64) bool {
 	if s.band == 0 {
 		return false
 	}
-	band2 := s.band * s.band
+	band2 := float64(s.band * s.band)
 	for i := range s.core {
 		if s.core[i].dist2(x, y) < band2 {
 			return true
@@ -101,7 +101,7 @@ func crosses(e, f *edge) bool {
 // gapExceeds tells whether a and the shifted b, known not to collide, are more
 // than h apart.
 func gapExceeds(a, b *shape, dx, dy, h float64) bool {
-	h2 := h * h
+	h2 := float64(h * h)
 	for i := range a.edges {
 		e := a.edges[i]
 		if e.misses(dx-b.hw-h, dy-b.hh-h, dx+b.hw+h, dy+b.hh+h) {

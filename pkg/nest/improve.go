@@ -92,7 +92,7 @@ func (g *rounds) report(phase string) {
 	for b := range g.bins {
 		if !g.bins[b].shut {
 			used++
-			room += (g.bins[b].x1 - g.bins[b].x0) * (g.bins[b].y1 - g.bins[b].y0)
+			room += float64((g.bins[b].x1 - g.bins[b].x0) * (g.bins[b].y1 - g.bins[b].y0))
 		}
 	}
 	for _, it := range g.items {
@@ -162,7 +162,7 @@ func (g *rounds) areas() (items, bins float64) {
 	}
 	for b := range g.bins {
 		if !g.bins[b].shut {
-			bins += (g.bins[b].x1 - g.bins[b].x0) * (g.bins[b].y1 - g.bins[b].y0)
+			bins += float64((g.bins[b].x1 - g.bins[b].x0) * (g.bins[b].y1 - g.bins[b].y0))
 		}
 	}
 	return items, bins

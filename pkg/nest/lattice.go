@@ -41,7 +41,7 @@ func densestLattice(c *catalog, choices []int32, tried *int64) (best lattice, ok
 			for k := 0; k < directions; k++ {
 				sn, cs := math.Sincos(2 * math.Pi * float64(k) / directions)
 				d := contact(c, []place{{v: v}}, []place{{v: w}}, 0, 0, cs, sn, tried)
-				consider([]place{{v: v}, {v: w, x: d * cs, y: d * sn}})
+				consider([]place{{v: v}, {v: w, x: float64(d * cs), y: float64(d * sn)}})
 			}
 		}
 	}
@@ -94,7 +94,7 @@ func contact(c *catalog, a, b []place, x, y, ux, uy float64, tried *int64) float
 			free = mid
 		}
 	}
-	return free + far*latticeGap
+	return free + float64(far*latticeGap)
 }
 
 // rows finds the tightest rows of a cell: the step along a row first, then over
@@ -147,11 +147,11 @@ func (l *pile) layLattice(t lattice, n int) []place {
 	for px := 0; px < phases; px++ {
 		for py := 0; py < phases; py++ {
 			var got []place
-			x0 := b.x0 + float64(px)/phases*t.u
-			y0 := b.y0 + float64(py)/phases*t.vy
+			x0 := b.x0 + float64(float64(px)/phases*t.u)
+			y0 := b.y0 + float64(float64(py)/phases*t.vy)
 			for r := -1; float64(r)*t.vy < b.y1-b.y0+t.vy; r++ {
 				shift := math.Mod(float64(r)*t.vx, t.u)
-				for k := -2; float64(k)*t.u < b.x1-b.x0+2*t.u; k++ {
+				for k := -2; float64(k)*t.u < b.x1-b.x0+float64(2*t.u); k++ {
 					for _, p := range t.cell {
 						c := place{v: p.v, x: x0 + shift + float64(float64(k)*t.u) + p.x, y: y0 + float64(float64(r)*t.vy) + p.y}
 						if l.free(&c) {

@@ -95,7 +95,7 @@ func newNesting(ctx context.Context, parts []Part, sheets []Sheet, o Options) *n
 		}
 		for k := len(p.Locked); k < p.Quantity; k++ {
 			sh := shapes[n.choices[i][0][0]]
-			n.items = append(n.items, item{part: i, copy: k, choices: n.choices[i], size: sh.lambda * sh.lambda})
+			n.items = append(n.items, item{part: i, copy: k, choices: n.choices[i], size: float64(sh.lambda * sh.lambda)})
 		}
 		copies += max(p.Quantity, 1, len(p.Locked))
 	}
@@ -134,7 +134,7 @@ func (n *nesting) tooLarge() diag.List {
 			size := g.box.Size()
 			for _, v := range n.choices[i][g.fibre] {
 				sh := n.cat.shapes[v]
-				over = math.Min(over, math.Max(2*sh.hw-size.X, 2*sh.hh-size.Y))
+				over = math.Min(over, math.Max(float64(2*sh.hw)-size.X, float64(2*sh.hh)-size.Y))
 			}
 		}
 		if over > 0 {

@@ -122,7 +122,7 @@ func (l *pile) hitsParts(c *place, sh *shape) bool {
 }
 
 // pull is what a place costs while parts are added: left first, then low.
-func pull(c *place, sh *shape) float64 { return c.x + sh.hw + 0.03*(c.y+sh.hh) }
+func pull(c *place, sh *shape) float64 { return c.x + sh.hw + float64(0.03*(c.y+sh.hh)) }
 
 // insert looks for a free place among so many draws and settles the best ones
 // leftward; false when none was free.
@@ -144,10 +144,10 @@ func (l *pile) insert(choices []int32, draws int) (place, bool) {
 		sh := l.cat.shapes[c.v]
 		to := b.x1
 		if k%4 != 0 {
-			to = math.Min(to, right+2*sh.hw)
+			to = math.Min(to, right+float64(2*sh.hw))
 		}
-		c.x = b.x0 + sh.hw + float64(l.rnd.Float64()*math.Max(0, to-b.x0-2*sh.hw))
-		c.y = b.y0 + sh.hh + float64(l.rnd.Float64()*(b.y1-b.y0-2*sh.hh))
+		c.x = b.x0 + sh.hw + float64(l.rnd.Float64()*math.Max(0, to-b.x0-float64(2*sh.hw)))
+		c.y = b.y0 + sh.hh + float64(l.rnd.Float64()*(b.y1-b.y0-float64(2*sh.hh)))
 		c.cost = pull(&c, sh)
 		if c.cost < top.bound() && l.free(&c) {
 			top.add(c, sh.hw)

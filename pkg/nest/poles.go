@@ -42,11 +42,11 @@ func inscribe(s *shape, area float64, n int) []pole {
 			break
 		}
 		ps = append(ps, p)
-		covered += math.Pi * p.r * p.r
+		covered += float64(math.Pi * p.r * p.r)
 	}
 	if len(ps) == 0 { // thinner than any circle that can be told: still a hazard
 		e := s.edges[0]
-		ps = append(ps, pole{(e.ax + e.bx) / 2, (e.ay + e.by) / 2, s.diam * 1e-6})
+		ps = append(ps, pole{(e.ax + e.bx) / 2, (e.ay + e.by) / 2, float64(s.diam * 1e-6)})
 	}
 	return ps
 }
@@ -62,9 +62,9 @@ func inscribeNext(s *shape, have []pole) pole {
 	}
 	side := math.Min(s.hw, s.hh) / 2
 	if side <= s.diam*1e-3 {
-		side = s.diam * 1e-3
+		side = float64(s.diam * 1e-3)
 	}
-	prec := 0.005 * s.diam
+	prec := float64(0.005 * s.diam)
 	var best pole
 	h := &cellHeap{}
 	push := func(x, y, half float64) {
@@ -72,14 +72,14 @@ func inscribeNext(s *shape, have []pole) pole {
 		if d > best.r {
 			best = pole{x, y, d}
 		}
-		if most := d + half*root2; most > best.r+prec {
+		if most := d + float64(half*root2); most > best.r+prec {
 			heap.Push(h, cell{x, y, half, d, most})
 		}
 	}
 	nx, ny := int(math.Ceil(s.hw/side)), int(math.Ceil(s.hh/side))
 	for iy := 0; iy < 2*ny; iy++ {
 		for ix := 0; ix < 2*nx; ix++ {
-			push(-s.hw+(float64(ix)+0.5)*side, -s.hh+(float64(iy)+0.5)*side, side/2)
+			push(-s.hw+float64((float64(ix)+0.5)*side), -s.hh+float64((float64(iy)+0.5)*side), side/2)
 		}
 	}
 	for steps := 0; h.Len() > 0 && steps < 4000; steps++ {

@@ -99,7 +99,7 @@ func (p ring) grow(r float64) ring {
 		step := turn / float64(k)
 		from := d0.Right().Angle()
 		for j := 0; j < k; j++ {
-			out = append(out, geom.Polar(at, r/math.Cos(step/2), from+(float64(j)+0.5)*step))
+			out = append(out, geom.Polar(at, r/math.Cos(step/2), from+float64((float64(j)+0.5)*step)))
 		}
 	}
 	return out
@@ -131,7 +131,7 @@ func ready(g geom.Region, by float64, poles int) outlines {
 	// one would take seconds and say the same.
 	coarse := make([]ring, len(rings))
 	box, area := g.Bounds().Size(), 0.0
-	tol := poleTol * box.Len()
+	tol := float64(poleTol * box.Len())
 	for i, r := range rings {
 		coarse[i] = r
 		if len(r) > fineRing {

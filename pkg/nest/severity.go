@@ -50,7 +50,7 @@ func newTable(a, b *shape) *table {
 
 // at returns the severity with b at (dx, dy) from a, 0 when they do not touch.
 func (t *table) at(dx, dy float64) float64 {
-	fx, fy := (dx+t.ox)*t.sx, (dy+t.oy)*t.sy
+	fx, fy := float64((dx+t.ox)*t.sx), float64((dy+t.oy)*t.sy)
 	ix, iy := int(fx), int(fy)
 	if fx < 0 || fy < 0 || ix >= tableSide || iy >= tableSide {
 		return 0
@@ -92,7 +92,7 @@ func (t *table) load(n, ix, iy int) float64 {
 func (t *table) classify(ix, iy int) uint32 {
 	cx := float64((float64(ix)+0.5)*t.stepX) - t.ox
 	cy := float64((float64(iy)+0.5)*t.stepY) - t.oy
-	h := math.Hypot(t.stepX, t.stepY) / 2 * 1.000001
+	h := float64(math.Hypot(t.stepX, t.stepY) / 2 * 1.000001)
 	if !collide(t.a, t.b, cx, cy) {
 		if gapExceeds(t.a, t.b, cx, cy, h) {
 			return cellFree
@@ -110,7 +110,7 @@ func (t *table) classify(ix, iy int) uint32 {
 // also where they are apart, weighted by the size of the hulls (Gardeyn et al.
 // 2025, algorithms 2 to 4). Whether they overlap at all is for collide to say.
 func severity(a, b *shape, dx, dy float64) float64 {
-	eps := 0.01 * math.Max(a.diam, b.diam)
+	eps := float64(0.01 * math.Max(a.diam, b.diam))
 	sum := 0.0
 	for i := range a.poles {
 		p := &a.poles[i]
@@ -120,7 +120,7 @@ func severity(a, b *shape, dx, dy float64) float64 {
 			vx, vy := px-q.x, py-q.y
 			d := p.r + q.r - math.Sqrt(float64(vx*vx)+float64(vy*vy))
 			if d < eps {
-				d = eps * eps / (2*eps - d)
+				d = eps * eps / (float64(2*eps) - d)
 			}
 			r := p.r
 			if q.r < r {
@@ -129,7 +129,7 @@ func severity(a, b *shape, dx, dy float64) float64 {
 			sum += float64(d * r)
 		}
 	}
-	return math.Sqrt(2*sum) * math.Sqrt(a.lambda*b.lambda)
+	return float64(math.Sqrt(2*sum) * math.Sqrt(a.lambda*b.lambda))
 }
 
 // catalog holds all shapes of a search and the tables of their pairs. Two shapes

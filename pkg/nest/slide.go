@@ -37,7 +37,7 @@ func (s *search) slide() {
 // push moves a candidate along a direction by steps that are halved at contact.
 func (w *worker) push(i int, c place, dx, dy, step float64) place {
 	const least = 1e-9 // of the first step
-	for last := step * least; step > last; {
+	for last := float64(step * least); step > last; {
 		t := c
 		t.x += float64(dx * step)
 		t.y += float64(dy * step)

@@ -34,7 +34,7 @@ func groundOf(s Sheet, fibre int, spacing float64) ground {
 	}
 	if !isBox(s.Region) {
 		b := s.Region.Bounds()
-		w := 0.05 * b.Size().Len()
+		w := float64(0.05 * b.Size().Len())
 		frame := geom.NewRegion(geom.Rect(b.Min.X-w, b.Min.Y-w, b.Max.X+w, b.Max.Y+w), s.Region.Outer)
 		add(frame, s.Margin-half, sheetPoles)
 		for _, h := range s.Region.Holes {

@@ -69,7 +69,7 @@ func (t *problem) widest(last int) float64 {
 		least := math.Inf(1)
 		for _, v := range t.items[i].choices[b.fibre] {
 			if sh := t.cat.shapes[v]; 2*sh.hh <= b.y1-b.y0 {
-				least = math.Min(least, 2*sh.hw)
+				least = math.Min(least, float64(2*sh.hw))
 			}
 		}
 		if !math.IsInf(least, 1) {
@@ -110,7 +110,7 @@ func (t *strip) explore(from solution, until float64) solution {
 	for t.done() < until {
 		if len(pool) == 0 {
 			t.restore(best)
-			if !t.shrink(best.len * (1 - ratio)) {
+			if !t.shrink(float64(best.len * (1 - ratio))) {
 				break
 			}
 		}
@@ -122,7 +122,7 @@ func (t *strip) explore(from solution, until float64) solution {
 			best = t.solution()
 			t.report("explore", best.len)
 			pool = pool[:0]
-			ratio = math.Min(most, ratio*1.2)
+			ratio = math.Min(most, float64(ratio*1.2))
 			continue
 		}
 		if t.done() >= until {
@@ -143,7 +143,7 @@ func (t *strip) explore(from solution, until float64) solution {
 		}
 		t.sweeps++
 		w.src.Seed(t.seed, t.sweeps<<8|255)
-		at := int(math.Min(0.999, math.Abs(w.rnd.NormFloat64()*0.25)) * float64(len(pool)))
+		at := int(math.Min(0.999, math.Abs(float64(w.rnd.NormFloat64()*0.25))) * float64(len(pool)))
 		t.cur.copyFrom(pool[at].state)
 		t.swap()
 	}
@@ -158,7 +158,7 @@ func (t *strip) shrink(l float64) bool {
 	t.sweeps++
 	t.tried++ // so that steps without overlaps come to an end too
 	w.src.Seed(t.seed, t.sweeps<<8|254)
-	return t.setLength(l, w.rnd.Float64()*t.length())
+	return t.setLength(l, float64(w.rnd.Float64()*t.length()))
 }
 
 // swap exchanges the places of two large parts.
@@ -219,7 +219,7 @@ func (t *strip) compress(best solution, from, until float64) solution {
 		}
 		ratio := first + (last-first)*(d-from)/(until-from)
 		t.restore(best)
-		if !t.shrink(best.len * (1 - ratio)) {
+		if !t.shrink(float64(best.len * (1 - ratio))) {
 			break
 		}
 		if t.separate(5, 100, until) {

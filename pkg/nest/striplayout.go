@@ -50,7 +50,7 @@ func Strip(ctx context.Context, parts []Part, height float64, o Options) (*Strip
 		}
 		size := shapes[choice[0]].lambda
 		for k := 0; k < part.Quantity; k++ {
-			p.items = append(p.items, item{part: i, copy: k, choices: [][]int32{choice}, size: size * size})
+			p.items = append(p.items, item{part: i, copy: k, choices: [][]int32{choice}, size: float64(size * size)})
 			area += part.Region.Area()
 		}
 	}
@@ -89,7 +89,7 @@ func checkStrip(parts []Part, height float64, o Options) diag.List {
 		}
 		least := math.Inf(1)
 		for _, sh := range shapesOf(0, p, ready(p.Region, o.Spacing/2, 1), 0, 0) {
-			least = math.Min(least, 2*sh.hh)
+			least = math.Min(least, float64(2*sh.hh))
 		}
 		if least > height {
 			out.Add(bad("part-too-large", p.Name, "the part is higher than the strip in every allowed turn", "use a higher strip or allow more turns").With(least, height, "mm"))
@@ -116,7 +116,7 @@ func (t *strip) layout(parts []Part, height, area float64, o Options, out diag.L
 	}
 	r.Density = area / float64(height*r.Length)
 	// Parts may touch the edge of the strip: what rounding does there is allowed.
-	slack := 1e-9 * math.Max(height, r.Length)
+	slack := float64(1e-9 * math.Max(height, r.Length))
 	sheet := Sheet{Name: "strip", Quantity: 1, Region: geom.Region{Outer: geom.Rect(-slack, -slack, r.Length+slack, height+slack)}}
 	wrong := Verify(parts, []Sheet{sheet}, &Layout{Placements: r.Placements, Used: []Used{{}}}, o)
 	if wrong.Blocks() {

@@ -81,7 +81,7 @@ func (w *worker) anywhere(i int) (c place, ok bool) {
 	}
 	c.v = vs[w.rnd.IntN(len(vs))]
 	sh := p.cat.shapes[c.v]
-	wx, wy := b.x1-b.x0-2*sh.hw, b.y1-b.y0-2*sh.hh
+	wx, wy := b.x1-b.x0-float64(2*sh.hw), b.y1-b.y0-float64(2*sh.hh)
 	if wx < 0 || wy < 0 {
 		return c, false
 	}
@@ -102,8 +102,8 @@ func (w *worker) near(i int) (c place, ok bool) {
 	if len(vs) > 1 && w.rnd.IntN(2) == 0 {
 		c.v = vs[w.rnd.IntN(len(vs))]
 	}
-	c.x += float64((2*w.rnd.Float64() - 1) * s.hw[i])
-	c.y += float64((2*w.rnd.Float64() - 1) * s.hh[i])
+	c.x += float64((float64(2*w.rnd.Float64()) - 1) * s.hw[i])
+	c.y += float64((float64(2*w.rnd.Float64()) - 1) * s.hh[i])
 	return c, p.clamp(&c)
 }
 
@@ -202,8 +202,8 @@ func (w *worker) move(i int) {
 		return
 	}
 	var b best
-	small := 2 * math.Min(w.state.hw[i], w.state.hh[i])
-	apart := small * 0.05
+	small := float64(2 * math.Min(w.state.hw[i], w.state.hh[i]))
+	apart := float64(small * 0.05)
 	b.add(now, apart)
 	for k := 0; k < drawAnywhere+drawNear; k++ {
 		var c place
@@ -226,11 +226,11 @@ func (w *worker) move(i int) {
 	}
 	top := now
 	for k := 0; k < b.n; k++ {
-		if c := w.descend(i, b.c[k], coarseFrom*small, coarseTo*small, w.cost); c.cost < top.cost {
+		if c := w.descend(i, b.c[k], float64(coarseFrom*small), float64(coarseTo*small), w.cost); c.cost < top.cost {
 			top = c
 		}
 	}
-	w.state.set(p, i, w.descend(i, top, fineFrom*small, fineTo*small, w.cost))
+	w.state.set(p, i, w.descend(i, top, float64(fineFrom*small), float64(fineTo*small), w.cost))
 }
 
 // sweep moves every colliding part once, in random order.
