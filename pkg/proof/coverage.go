@@ -33,6 +33,7 @@ type gapOf struct {
 func (p *prover) coverage() {
 	full := p.gather(p.fullDepth)
 	tabs := p.gather(p.tabDepth)
+	thin := p.gather(p.tabThin)
 	sure := p.gather(func(c *work.Cut) (demand, bool) {
 		d, ok := p.fullDepth(c)
 		if !ok || !d.through {
@@ -65,14 +66,14 @@ func (p *prover) coverage() {
 			}
 			continue
 		}
-		gaps := p.outlineGaps(i, full[i], tabs[i])
+		gaps := p.outlineGaps(i, full[i], tabs[i], thin[i])
 		total += p.reportGaps(i, gaps, full[i])
 		if c.Kind == work.Pocket || c.Kind == work.Rebate || c.Kind == work.Bore || c.Kind == work.Slot {
 			p.cleared(i, full[i], gaps)
 		}
 		if c.Through && c.Onion <= 0 {
 			bad := false
-			for _, g := range p.outlineGaps(i, sure[i], tabs[i]) {
+			for _, g := range p.outlineGaps(i, sure[i], tabs[i], thin[i]) {
 				bad = bad || !g.corner && !g.tab && p.newGap(g, gaps)
 			}
 			if bad {
@@ -122,6 +123,22 @@ func (p *prover) tabDepth(c *work.Cut) (demand, bool) {
 	return demand{p.w.Thickness - c.Tabs.Height - p.w.ThickTol - p.w.HeightTol - 0.05, false}, true
 }
 
+// tabThin is the depth below which a stroke leaves less than the height of a tab.
+func (p *prover) tabThin(c *work.Cut) (demand, bool) {
+	if c.Tabs.Count <= 0 && !c.Tabs.Auto {
+		return demand{}, false
+	}
+	return demand{p.w.Thickness - c.Tabs.Height + p.w.ThickTol + p.w.HeightTol + 0.05, false}, true
+}
+
+// leastTab is the width from which a tab holds, mm.
+func leastTab(c *work.Cut) float64 {
+	if c.Tabs.Auto { // narrower ones do where several share the load
+		return math.Max(0.5, c.Tabs.Width/2)
+	}
+	return c.Tabs.Width - math.Max(0.1, 0.1*c.Tabs.Width)
+}
+
 // radiusOf returns how far from its axis a stroke of a cutter clears the wall.
 func (p *prover) radiusOf(tool int) float64 { return p.tools[tool].cutter.Diameter / 2 }
 
@@ -137,7 +154,7 @@ func (p *prover) reachOf(c *work.Cut) func(int) float64 {
 }
 
 // outlineGaps walks all contours of a cut and returns what is not covered.
-func (p *prover) outlineGaps(i int, full, tabs swept) []gapOf {
+func (p *prover) outlineGaps(i int, full, tabs, thin swept) []gapOf {
 	c := &p.w.Cuts[i]
 	a := &p.areas.list[i]
 	keep := a.inside
@@ -156,7 +173,7 @@ func (p *prover) outlineGaps(i int, full, tabs swept) []gapOf {
 			}
 			for _, sp := range joinSpans(spans, s) {
 				gp := gapOf{region: ri, contour: ci, from: sp[0], to: sp[1]}
-				p.classify(&gp, k, s, i, keep, full, tabs)
+				p.classify(&gp, k, s, i, keep, tabs, thin)
 				out = append(out, gp)
 			}
 		}
@@ -222,7 +239,7 @@ func along(k geom.Contour, s float64) (geom.Point, geom.Point) {
 
 // classify tells whether the cutter could have reached the gap, and whether it
 // is a tab.
-func (p *prover) classify(g *gapOf, k geom.Contour, length float64, cut int, keep *keepout.Field, full, tabs swept) {
+func (p *prover) classify(g *gapOf, k geom.Contour, length float64, cut int, keep *keepout.Field, tabs, thin swept) {
 	c := &p.w.Cuts[cut]
 	tol := p.areas.list[cut].tol
 	r := p.radiusOf(c.Cutter)
@@ -236,6 +253,8 @@ func (p *prover) classify(g *gapOf, k geom.Contour, length float64, cut int, kee
 	g.small = math.Inf(1)
 	n := max(2, min(2000, int(l/0.05)))
 	tabbed := len(tabs) > 0
+	step := l / float64(n)
+	run, high := 0.0, 0.0 // length over which the tab has its height; the longest
 	for i := 0; i <= n; i++ {
 		q, d := along(k, g.from+l*float64(i)/float64(n))
 		side := d.Left()
@@ -249,7 +268,14 @@ func (p *prover) classify(g *gapOf, k geom.Contour, length float64, cut int, kee
 		if tabbed && tabs.near(q, p.reachOf(c)) > tol+0.05 {
 			tabbed = false
 		}
+		if len(thin) == 0 || thin.near(q, p.reachOf(c)) > tol {
+			run += step
+			high = math.Max(high, run)
+		} else {
+			run = 0
+		}
 	}
+	l = math.Min(l, high)
 	g.shallow = tabbed
 	if g.corner {
 		return
@@ -284,7 +310,7 @@ func (p *prover) reportGaps(i int, gaps []gapOf, full swept) float64 {
 			p.cert.Leftovers = append(p.cert.Leftovers, Leftover{c.Name, "corner", math.Max(0, area), at, size})
 		case g.tab:
 			p.cert.Leftovers = append(p.cert.Leftovers, Leftover{c.Name, "tab", math.Max(0, g.waist) * 2 * r, at, g.waist})
-			if least := c.Tabs.Width - math.Max(0.1, 0.1*c.Tabs.Width); !c.Tabs.Auto && g.waist < least {
+			if !c.Tabs.Auto && g.waist < leastTab(c) {
 				f := diag.Finding{Code: "tab-small", Severity: diag.Stop, Subject: p.progs[0].src.File, Cut: c.Name,
 					Message: fmt.Sprintf("%s: a tab is %.2f mm wide, %.2f mm asked for", c.Name, math.Max(0, g.waist), c.Tabs.Width),
 					Help:    "keep the cutter higher for longer"}.With(g.waist, c.Tabs.Width, "mm")

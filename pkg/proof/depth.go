@@ -7,6 +7,7 @@ import (
 	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
 	"sparclear/pkg/rs274"
+	"sparclear/pkg/work"
 )
 
 // verdict is what one move does to the material. 8 bytes a move.
@@ -349,9 +350,9 @@ func (c *crawl) place(p *piece, r, deep, err float64) (int, float64, offence) {
 			if o-a.tol < over {
 				over, nearCut = o-a.tol, i
 			}
-		case deep+err > a.cut.Limit+1e-9:
-			if a.cut.Limit > deepLimit {
-				deepLimit, deepCut = a.cut.Limit, i
+		case deep+err > math.Min(a.cut.Limit, c.bottomOf(a.cut, p)+err)+1e-9:
+			if l := math.Min(a.cut.Limit, c.bottomOf(a.cut, p)+err); l > deepLimit {
+				deepLimit, deepCut = l, i
 			}
 		case a.cut.Cutter != c.tool:
 			wrong = i
@@ -382,6 +383,26 @@ func (c *crawl) place(p *piece, r, deep, err float64) (int, float64, offence) {
 		return -1, 0, offence{code: "gouge", cut: nearCut, by: over, value: over + c.p.areas.list[nearCut].tol, limit: c.p.areas.list[nearCut].tol}
 	}
 	return -1, 0, offence{code: "gouge", cut: -1, by: deep + err, value: deep + err}
+}
+
+// bottomOf returns how deep the footprint may go in a cut that leaves material
+// below it, mm: its depth, the tolerances of draping and of the bottom, and what
+// the slope of the skin adds under the footprint; of an onion skin at least half
+// stays. +Inf for a cut that goes through.
+func (c *crawl) bottomOf(k *work.Cut, p *piece) float64 {
+	if k.Through && k.Onion <= 0 {
+		return math.Inf(1)
+	}
+	lift := 0.0
+	if !c.p.flat {
+		lift = c.t.lift(c.p.w.Skin.Slope(p.box.Grow(c.t.cutter.Diameter/2 + p.slack)))
+	}
+	depth := k.Depth
+	if k.Onion > 0 {
+		depth = math.Min(depth, c.p.w.Thickness-k.Onion)
+		lift = math.Min(lift, k.Onion/2)
+	}
+	return depth + c.p.w.HeightTol + depthSlop + lift
 }
 
 // rapid certifies that no path that the axes may take touches the material. A

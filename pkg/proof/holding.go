@@ -4,7 +4,6 @@ import (
 	"fmt"
 
 	"sparclear/pkg/diag"
-	"sparclear/pkg/geom"
 	"sparclear/pkg/keepout"
 	"sparclear/pkg/rs274"
 	"sparclear/pkg/work"
@@ -13,9 +12,13 @@ import (
 // holding checks that what is cut out stays where it is until its last cut, and
 // counts parts, slugs and tabs.
 func (p *prover) holding() {
+	least := map[string]float64{}
+	for i := range p.w.Cuts {
+		least[p.w.Cuts[i].Name] = leastTab(&p.w.Cuts[i])
+	}
 	tabs := map[string]int{}
 	for _, l := range p.cert.Leftovers {
-		if l.Kind == "tab" {
+		if l.Kind == "tab" && l.SizeMM >= least[l.Cut] {
 			tabs[l.Cut]++
 		}
 	}
@@ -77,7 +80,7 @@ func (p *prover) loose(i int) {
 		for j := len(pr.replay.Moves) - 1; j >= 0 && p.ordinal(k, j) > last; j-- {
 			v := p.verdicts[k][j]
 			m := &pr.replay.Moves[j]
-			if v.cut < 0 || int(v.cut) == i || m.Motion == rs274.Rapid || !f.Inside(geom.Pt(m.To[0], m.To[1])) {
+			if v.cut < 0 || int(v.cut) == i || m.Motion == rs274.Rapid || !p.enters(m, f) {
 				continue
 			}
 			what := "the slug of " + c.Name
@@ -92,6 +95,19 @@ func (p *prover) loose(i int) {
 	}
 }
 
+// enters tells whether any place of the path of a move lies in the field.
+func (p *prover) enters(m *rs274.Move, f *keepout.Field) bool {
+	cv := newCurve(m)
+	n := cv.parts()
+	for i := range n {
+		pc := cv.piece(float64(i)/float64(n), float64(i+1)/float64(n))
+		if pc.rect && f.DistBox(pc.box) <= 0 || !pc.rect && (f.DistSeg(pc.seg) <= 0) {
+			return true
+		}
+	}
+	return false
+}
+
 // throughTimes finds for every cut the last move of its own that goes through.
 func (p *prover) throughTimes() {
 	p.lastThrough = make([]int, len(p.w.Cuts))
@@ -100,7 +116,7 @@ func (p *prover) throughTimes() {
 	}
 	for k := range p.progs {
 		for j, v := range p.verdicts[k] {
-			if v.cut >= 0 && float64(v.deep) >= p.w.Thickness {
+			if v.cut >= 0 && float64(v.deep)+1e-4 >= p.w.Thickness { // v.deep is rounded to 32 bits
 				p.lastThrough[v.cut] = p.ordinal(k, j)
 			}
 		}
