@@ -66,7 +66,14 @@ func (f *field) closer(p Point, hint int32, lim, stop float64) float64 {
 
 // search is closer that also names the curve found, -1 for none.
 func (f *field) search(p Point, hint int32, lim, stop float64) (float64, int32) {
-	s := seeker{p: p, best: lim, best2: lim * lim, stop2: stop * stop, at: -1}
+	var s seeker
+	return f.searchBy(&s, p, hint, lim, stop)
+}
+
+// searchBy is search with a seeker that is used again and again: to clear one
+// costs as much as a short search.
+func (f *field) searchBy(s *seeker, p Point, hint int32, lim, stop float64) (float64, int32) {
+	s.p, s.best, s.best2, s.stop2, s.at = p, lim, lim*lim, stop*stop, -1
 	if stop <= 0 {
 		s.stop2 = -1
 	}
@@ -74,15 +81,16 @@ func (f *field) search(p Point, hint int32, lim, stop float64) (float64, int32) 
 		return lim, -1
 	}
 	if hint < 0 {
-		f.descend(&s, f.top(), 0)
+		l := f.top()
+		f.descend(s, todo{f.box[f.start[l]].dist2(p), l, 0})
 		return s.best, s.at
 	}
 	k := hint / leafSize
-	f.scan(&s, k)
+	f.scan(s, k)
 	for l := int32(0); l < f.top() && s.best2 >= s.stop2; l++ {
 		if b := k ^ 1; b < f.count[l] {
-			if id := f.start[l] + b; f.box[id].dist2(p) < s.best2 && !f.caps[id].beyond(p, s.best) {
-				f.descend(&s, l, b)
+			if d2 := f.box[f.start[l]+b].dist2(p); d2 < s.best2 {
+				f.descend(s, todo{d2, l, b})
 			}
 		}
 		k >>= 1
@@ -118,38 +126,37 @@ func (f *field) scan(s *seeker, k int32) {
 	}
 }
 
-// descend searches the subtree under node k of level l, the nearer child first.
-func (f *field) descend(s *seeker, l, k int32) {
-	stack := &s.stack
-	stack[0] = todo{f.box[f.start[l]+k].dist2(s.p), l, k}
-	for n := 0; n >= 0; {
-		t := stack[n]
-		n--
-		if t.d2 >= s.best2 || f.caps[f.start[t.l]+t.k].beyond(s.p, s.best) {
-			continue
-		}
-		if t.l == 0 {
+// descend searches the subtree under a node, the nearer child first.
+func (f *field) descend(s *seeker, t todo) {
+	for n := 0; ; {
+		if t.d2 < s.best2 && !f.caps[f.start[t.l]+t.k].beyond(s.p, s.best) {
+			if t.l > 0 {
+				below := f.start[t.l-1]
+				a, b := todo{l: t.l - 1, k: 2 * t.k}, todo{l: t.l - 1, k: 2*t.k + 1}
+				a.d2 = f.box[below+a.k].dist2(s.p)
+				if b.k < f.count[t.l-1] {
+					b.d2 = f.box[below+b.k].dist2(s.p)
+					if a.d2 > b.d2 {
+						a, b = b, a
+					}
+					if b.d2 < s.best2 {
+						s.stack[n] = b
+						n++
+					}
+				}
+				t = a
+				continue
+			}
 			f.scan(s, t.k)
 			if s.best2 < s.stop2 {
 				return
 			}
-			continue
 		}
-		below := f.start[t.l-1]
-		a, b := todo{l: t.l - 1, k: 2 * t.k}, todo{l: t.l - 1, k: 2*t.k + 1}
-		a.d2 = f.box[below+a.k].dist2(s.p)
-		if b.k < f.count[t.l-1] {
-			b.d2 = f.box[below+b.k].dist2(s.p)
-			if a.d2 > b.d2 {
-				a, b = b, a
-			}
-			if b.d2 < s.best2 {
-				n++
-				stack[n] = b
-			}
+		if n == 0 {
+			return
 		}
-		n++
-		stack[n] = a
+		n--
+		t = s.stack[n]
 	}
 }
 

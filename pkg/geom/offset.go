@@ -161,6 +161,7 @@ type offsetting struct {
 	fault   Point  // where a check failed
 	marks   []Point
 	blocker int32 // the edge that was too near to the last point asked for
+	seek    seeker
 }
 
 // run returns the loops of the offset as contours.

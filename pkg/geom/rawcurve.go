@@ -193,7 +193,7 @@ func (w *offsetting) closer(p Point, hint int32, stop float64) float64 {
 		}
 		lim = d
 	}
-	d, at := w.in.f.search(p, hint, lim, stop)
+	d, at := w.in.f.searchBy(&w.seek, p, hint, lim, stop)
 	if at >= 0 {
 		w.blocker = at
 	}
