@@ -24,12 +24,7 @@ type loop struct {
 // outline joins what was drawn into outlines and open chains, layer by layer.
 func (b *builder) outline() {
 	large := b.pieces.n > 1<<18
-	sweepUp := func() {
-		if large { // a large drawing: what parsing left behind must not count twice
-			runtime.GC()
-		}
-	}
-	sweepUp()
+	b.sweepUp(large)
 	j := newJoiner(b)
 	b.d.Join.Zero = b.tally.zero
 	b.d.Join.Pieces = b.pieces.n
@@ -59,12 +54,20 @@ func (b *builder) outline() {
 		w.joiner = nil
 	}
 	j = nil
-	sweepUp()
+	b.sweepUp(large)
 	for i, w := range works {
 		w.finish()
 		works[i] = nil
 	}
 	b.tellJoining()
+}
+
+// sweepUp frees what the step before left behind, so that in a large drawing it
+// does not count beside what the next step needs.
+func (b *builder) sweepUp(large bool) {
+	if large {
+		runtime.GC()
+	}
 }
 
 // outlineLayer makes the outlines of one layer: what is drawn twice goes, ends
@@ -73,6 +76,8 @@ func (b *builder) outline() {
 func (b *builder) outlineLayer(j *joiner, layer int32, curves []int32) *layerWork {
 	w := &layerWork{joiner: j, b: b, layer: layer}
 	w.duplicates(curves)
+	large := len(curves) > 1<<18
+	b.sweepUp(large)
 	var loose []int32
 	for _, k := range curves {
 		c := b.curves[k]
@@ -91,6 +96,7 @@ func (b *builder) outlineLayer(j *joiner, layer int32, curves []int32) *layerWor
 		}
 	}
 	strands := w.joined(loose)
+	b.sweepUp(large)
 	var left []int32
 	for i, s := range strands {
 		if s.closed {
@@ -156,6 +162,7 @@ type layerWork struct {
 	loops    []loop
 	chains   []OpenChain
 	branches []branch
+	trimmed  []trimmed
 }
 
 // branch is a place where three or more ends meet.
@@ -415,6 +422,7 @@ func (w *layerWork) finish() {
 	b.layers[w.layer].Open += len(w.chains)
 	b.d.Open = append(b.d.Open, w.chains...)
 	w.tellOpen()
+	w.tellTrimmed()
 }
 
 // tellNesting passes on what nesting found, as a matter of this layer, and
@@ -525,6 +533,33 @@ func (w *layerWork) tellOpen() {
 		b.found.Add(diag.Finding{Code: "outline-branches", Severity: diag.Warn, Subject: b.name,
 			Message: fmt.Sprintf("outlines branch at %d more places on layer %s", n-50, name), At: []diag.Place{{Layer: name}}})
 	}
+}
+
+// tellTrimmed says where loose pieces that lie on their neighbour were cut back or
+// left out: joining goes on from there, so whoever cuts the layer shall see the place.
+func (w *layerWork) tellTrimmed() {
+	if len(w.trimmed) == 0 {
+		return
+	}
+	name := w.b.layers[w.layer].Name
+	slices.SortFunc(w.trimmed, func(x, y trimmed) int {
+		if c := comparePoints(x.at, y.at); c != 0 {
+			return c
+		}
+		return cmp.Compare(x.length, y.length)
+	})
+	f := diag.Finding{Code: "drawn-over", Severity: diag.Warn, Subject: w.b.name,
+		Help: "look at these places, or trim the ends in the drawing"}
+	longest := 0.0
+	for i, x := range w.trimmed {
+		longest = max(longest, x.length)
+		if i < 50 {
+			f.At = append(f.At, diag.Place{Layer: name, Handle: handleText(x.handle), Drawing: &[2]float64{x.at.X, x.at.Y}})
+		}
+	}
+	f.Message = fmt.Sprintf("loose pieces lie on their neighbour at %d places on layer %s, the longest over %s mm, and are trimmed there",
+		len(w.trimmed), name, shortest(longest))
+	w.b.found.Add(f)
 }
 
 // tellJoining reports what joining did, once for the drawing.

@@ -79,6 +79,15 @@ func (j *joiner) nodeAt(e int32) int32 {
 	return j.node[e]
 }
 
+func (s strand) from() int32 { return s.steps[0].from() }
+
+func (s strand) to() int32 { return s.steps[len(s.steps)-1].to() }
+
+// joinable tells whether two ends lie within the tolerance of each other.
+func (j *joiner) joinable(e, f int32) bool {
+	return j.end(e).Dist(j.end(f)) <= max(j.b.o.JoinTol, j.same)
+}
+
 // reversed returns the strand run the other way.
 func (s strand) reversed() strand {
 	r := strand{closed: s.closed, a: s.b, b: s.a, steps: make([]step, len(s.steps))}
@@ -90,13 +99,15 @@ func (s strand) reversed() strand {
 
 // resolve settles branches where there is only one way to go on: a strand that
 // comes back to the place it left is an outline of its own; two strands that
-// are left over at a place continue each other.
+// are left over at a place continue each other. A place may be wider than the
+// tolerance, since ends near each other's neighbours share it: ends that lie
+// further apart than that are never tied.
 func (j *joiner) resolve(in []strand) []strand {
 	var out []strand
 	degree := map[int32]int{}
 	for i := range in {
 		s := &in[i]
-		if !s.closed && s.a >= 0 && s.a == s.b && len(s.steps) > 1 {
+		if !s.closed && s.a >= 0 && s.a == s.b && len(s.steps) > 1 && j.joinable(s.to(), s.from()) {
 			s.closed = true
 		}
 		if !s.closed {
@@ -123,19 +134,20 @@ func (j *joiner) resolve(in []strand) []strand {
 			}
 			delete(at, n)
 			t := out[k]
-			out[k].steps = nil
-			if t.a == n {
-				s = strand{steps: append(s.steps, t.steps...), a: s.a, b: t.b}
-			} else {
+			if t.a != n {
 				t = t.reversed()
-				s = strand{steps: append(s.steps, t.steps...), a: s.a, b: t.b}
 			}
+			if !j.joinable(s.to(), t.from()) {
+				break
+			}
+			out[k].steps = nil
+			s = strand{steps: append(s.steps, t.steps...), a: s.a, b: t.b}
 			for _, m := range []int32{s.a, s.b} { // the place is now inside
 				if m >= 0 && at[m] == k {
 					delete(at, m)
 				}
 			}
-			if s.a == s.b && s.a >= 0 {
+			if s.a == s.b && s.a >= 0 && j.joinable(s.to(), s.from()) {
 				s.closed = true
 			}
 		}

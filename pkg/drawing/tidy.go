@@ -168,6 +168,14 @@ func (w *layerWork) onOutlines(left []int32) bool {
 	return changed
 }
 
+// trimmed is a place where a loose piece was cut back or left out because it lies
+// on its neighbour, and the length that went, mm.
+type trimmed struct {
+	at     geom.Point
+	length float64
+	handle uint64
+}
+
 // trim takes away from the shorter piece q what lies on p: all of it, or one of
 // its ends. It tells whether it did.
 func (w *layerWork) trim(p, q int32) bool {
@@ -182,6 +190,7 @@ func (w *layerWork) trim(p, q int32) bool {
 		if b.Length() <= tol {
 			return false // a tiny step beside a corner: healed later
 		}
+		w.trimmed = append(w.trimmed, trimmed{at: b.Mid(), length: b.Length(), handle: w.b.curves[w.owner[q]].handle})
 		w.gone[q] = true
 		w.b.d.Join.Overlaps++
 		return true
@@ -205,6 +214,7 @@ func (w *layerWork) trim(p, q int32) bool {
 		if endOn {
 			rest = rest.Reverse()
 		}
+		w.trimmed = append(w.trimmed, trimmed{at: c, length: t * b.Length(), handle: w.b.curves[w.owner[q]].handle})
 		*w.b.pieces.at(int(q)) = rest
 		w.b.d.Join.Overlaps++
 		return true
