@@ -43,6 +43,16 @@ func resolveCuts(_ context.Context, s *state) {
 	}
 }
 
+const (
+	// blindSlop is what a blind cut may be deeper than asked for, height errors
+	// apart, mm: rounding and the points of a polyline.
+	blindSlop = 0.05
+	// leastTab and leastTabHeight are the smallest tab that holds anything, mm;
+	// common practice, no source.
+	leastTab       = 1.0
+	leastTabHeight = 0.2
+)
+
 // closedKinds are the kinds of cut that an open chain on their layer spoils.
 var closedKinds = map[string]bool{"opening": true, "part": true, "pocket": true, "rebate": true, "door": true}
 
@@ -337,6 +347,9 @@ func (s *state) depths(key string, c Cut, out *work.Cut) bool {
 		return false
 	}
 	out.Limit = math.Min(s.w.Floor, lengthOr(c.Limit, s.w.Floor))
+	if !c.Through { // a layer is kept: nothing may go deeper than was asked for, errors apart
+		out.Limit = math.Min(out.Limit, out.Depth+s.heightError(out)+s.w.HeightTol+blindSlop)
+	}
 	if c.Limit == nil && math.IsInf(out.Limit, 1) {
 		out.Limit = out.Depth + 1
 	}
@@ -369,8 +382,8 @@ func (s *state) holding(key string, c Cut, out *work.Cut) bool {
 	}
 	if t := c.Tabs; t != nil {
 		out.Tabs = work.Tabs{Count: t.Count, Auto: t.Auto, Width: lengthOr(t.Width, 4), Height: lengthOr(t.Height, s.w.Thickness/2)}
-		if t.Count < 0 || out.Tabs.Width <= 0 || out.Tabs.Height <= 0 {
-			s.stop(key+".tabs", "tabs-broken", c.Name+": tabs need a count, width and height above 0", "for example tabs = { count = 3, width = 4, height = 0.5 }")
+		if t.Count < 0 || out.Tabs.Width < leastTab || out.Tabs.Height < leastTabHeight {
+			s.stop(key+".tabs", "tabs-broken", fmt.Sprintf("%s: tabs need a count, a width of at least %g mm and a height of at least %g mm", c.Name, leastTab, leastTabHeight), "for example tabs = { count = 3, width = 4, height = 0.5 }")
 			return false
 		}
 	}
