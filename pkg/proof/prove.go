@@ -150,8 +150,18 @@ func (p *prover) promises() bool {
 			return bad(fmt.Sprintf("cutter %s has no diameter or no length", c.Name))
 		}
 	}
+	numbers := map[int]bool{}
+	for _, c := range w.Cutters {
+		if numbers[c.Number] {
+			return bad(fmt.Sprintf("two cutters have the number T%d", c.Number))
+		}
+		numbers[c.Number] = true
+	}
 	for _, l := range [][]keepout.Volume{w.Members, w.Clamps} {
 		for _, v := range l {
+			if !rightWay(v.Footprint) {
+				return bad(fmt.Sprintf("the outline of keep-out %s is turned the wrong way", v.Name))
+			}
 			b := v.Bounds()
 			if b.Empty() || !b.Min.Finite() || !b.Max.Finite() || !(v.From <= v.To) || !(v.Clearance >= 0) || math.IsInf(v.Clearance, 0) {
 				return bad(fmt.Sprintf("keep-out %s has no footprint, depth range or clearance", v.Name))
@@ -164,13 +174,56 @@ func (p *prover) promises() bool {
 			return bad("a tolerance of machine or location is not a number")
 		}
 	}
+	if !rightWay(w.Stock) {
+		return bad("the outline of the stock is turned the wrong way")
+	}
+	for _, v := range []float64{m.SpindleMin, m.SpindleMax, m.FeedXY, m.FeedZ, m.Accel, w.HeightTol, w.ChordTol, w.Thickness} {
+		if !(v >= 0) || math.IsInf(v, 0) {
+			return bad("a limit of the machine, the thickness or a tolerance of the path is not a number")
+		}
+	}
+	names := map[string]bool{}
 	for _, c := range w.Cuts {
+		if names[c.Name] {
+			return bad(fmt.Sprintf("two cuts have the name %s", c.Name))
+		}
+		names[c.Name] = true
+		if !rightWay(c.Regions) {
+			return bad(fmt.Sprintf("an outline of cut %s is turned the wrong way", c.Name))
+		}
+		for _, v := range []float64{c.RPM, c.Feed, c.Plunge, c.Step, c.Ramp, c.Overcut, c.Onion, c.Tabs.Width, c.Tabs.Height, c.Diameter} {
+			if math.IsNaN(v) || math.IsInf(v, 0) {
+				return bad(fmt.Sprintf("cut %s has a value that is not a number", c.Name))
+			}
+		}
+		if len(c.Regions) == 0 {
+			switch c.Kind {
+			case work.Opening, work.PartCut, work.Pocket, work.Rebate, work.Bore:
+				return bad(fmt.Sprintf("cut %s has no outline", c.Name))
+			}
+		}
 		if c.Cutter < 0 || c.Cutter >= len(w.Cutters) || math.IsNaN(c.Limit) || math.IsNaN(c.Depth) {
 			return bad(fmt.Sprintf("cut %s has no cutter or depth", c.Name))
 		}
 	}
-	if math.IsNaN(w.Floor) {
+	if math.IsNaN(w.Floor) || math.IsInf(w.Floor, -1) {
 		return bad("the floor is not a number")
+	}
+	return true
+}
+
+// rightWay tells whether outlines run counter-clockwise and holes clockwise, so
+// that inside means the same for everybody.
+func rightWay(regions []geom.Region) bool {
+	for _, g := range regions {
+		if !(g.Outer.Area() > 0) {
+			return false
+		}
+		for _, h := range g.Holes {
+			if !(h.Area() < 0) {
+				return false
+			}
+		}
 	}
 	return true
 }
@@ -278,7 +331,7 @@ func (pr *program) toolOf(i int) int { return pr.tools[pr.replay.Moves[i].State]
 // blending returns the largest distance from a programmed corner, mm.
 func (p *prover) blending(pr *program) float64 {
 	c := p.w.Machine.Controller
-	worst := 0.0
+	worst, unknown := 0.0, false
 	for i := range pr.replay.States {
 		s := &pr.replay.States[i]
 		switch {
@@ -288,14 +341,24 @@ func (p *prover) blending(pr *program) float64 {
 			}
 		case s.PathMode == "G64" && s.BlendTol > 0:
 			worst = math.Max(worst, s.BlendTol)
+			if c.PathMode == shop.PathUnstated { // which may not know the word
+				worst = math.Max(worst, c.BlendTol)
+			}
 		default:
 			b := c.BlendTol
 			if b <= 0 && p.w.Machine.Accel > 0 { // √2·v²/(8a), a right-angled corner at full feed
 				v := p.w.Machine.FeedXY / 60
 				b = math.Sqrt2 * v * v / (8 * p.w.Machine.Accel)
 			}
+			if b <= 0 && s.PathMode == "G64" {
+				unknown = true
+			}
 			worst = math.Max(worst, b)
 		}
+	}
+	if unknown {
+		p.fault("", diag.Finding{Code: "path-mode", Severity: diag.Stop, Subject: pr.src.File, Message: "corners are blended (G64) by nobody knows how much",
+			Help: "write G61 or G64 with P, or give the acceleration of the machine"})
 	}
 	return worst
 }

@@ -30,9 +30,9 @@ type tally struct {
 // sense checks what a program says about itself and the machine: that it means
 // one thing only and that nothing turns, moves or stands where it should not.
 func (p *prover) sense() {
-	systems := map[int]bool{}
+	systems, lengths := map[int]bool{}, map[int]int{}
 	for k, pr := range p.progs {
-		s := &sensor{p: p, k: k, pr: pr, found: map[string]*tally{}}
+		s := &sensor{p: p, k: k, pr: pr, found: map[string]*tally{}, lengths: lengths}
 		s.text()
 		s.moves()
 		s.events()
@@ -67,6 +67,8 @@ type sensor struct {
 	pr    *program
 	found map[string]*tally
 	order []string
+	// lengths holds which length (H, 0 none) each cutter cut with, over all programs.
+	lengths map[int]int
 }
 
 // add counts a finding; the one with the largest by is shown.
@@ -94,18 +96,9 @@ func (s *sensor) stop(code string, move int, message, help string) {
 
 // text refuses what a replay cannot show: lines that a switch on the machine may skip.
 func (s *sensor) text() {
-	for n, rest := 1, s.pr.src.Text; len(rest) > 0; n++ {
-		line := rest
-		if i := bytes.IndexByte(rest, '\n'); i >= 0 {
-			line, rest = rest[:i], rest[i+1:]
-		} else {
-			rest = nil
-		}
-		if l := bytes.TrimLeft(line, " \t"); len(l) > 0 && l[0] == '/' {
-			s.p.fault("sense", diag.Finding{Code: "block-delete", Severity: diag.Stop, Subject: s.pr.src.File,
-				Message: "a line begins with /, so a switch on the machine decides whether it runs", Help: "remove the stroke or the line"}.AtLine(s.pr.src.File, n, 1))
-			return
-		}
+	if n := skippedLine(s.pr.src.Text); n > 0 {
+		s.p.fault("sense", diag.Finding{Code: "block-delete", Severity: diag.Stop, Subject: s.pr.src.File,
+			Message: "a line begins with /, so a switch on the machine decides whether it runs", Help: "remove the stroke or the line"}.AtLine(s.pr.src.File, n, 1))
 	}
 }
 
@@ -156,6 +149,7 @@ func (s *sensor) moves() {
 			if st.Spindle != 0 {
 				s.stop("probe-spinning", i, "probes while the spindle turns", "stop the spindle before G38.2")
 			}
+			s.stop("probe-in-cut", i, "a program that cuts probes: where the tip stands after that is not known", "probe in a program of its own")
 			continue
 		}
 		s.feedLimits(i, mv)
@@ -186,6 +180,7 @@ func (s *sensor) words(i int, mv *rs274.Move, st *rs274.State) {
 	if st.LengthFrom > 0 && st.Tool > 0 && st.LengthFrom != st.Tool {
 		s.stop("length-offset", i, fmt.Sprintf("the length of T%d is taken from H%d", st.Tool, st.LengthFrom), fmt.Sprintf("write G43 H%d", st.Tool))
 	}
+	s.length(i, mv, st)
 	if st.PathMode == "" && s.p.w.Machine.Controller.PathMode != "unstated" {
 		s.add("path-mode", 0, i, s.p.w.Frame, func() diag.Finding {
 			return diag.Finding{Code: "path-mode", Severity: diag.Warn, Message: "the program does not say how corners are taken", Help: "write G61 or G64 with a tolerance at its head"}
@@ -194,6 +189,24 @@ func (s *sensor) words(i int, mv *rs274.Move, st *rs274.State) {
 	if st.Flood && !s.floodIsDust() && (s.p.w.Hollow || s.p.w.Material.Family == "balsa" || s.p.w.Material.Family == "plywood") {
 		s.stop("coolant-wet", i, "coolant floods a hollow wing or wood", "cut dry with extraction")
 	}
+}
+
+// length checks that a cutter works with one length from its first cut to its
+// last: with that of its own number where the controller takes a length word.
+func (s *sensor) length(i int, mv *rs274.Move, st *rs274.State) {
+	t := s.pr.toolOf(i)
+	if t < 0 || mv.Motion == rs274.Rapid || s.p.verdicts[s.k][i].cut < 0 {
+		return
+	}
+	n := s.p.tools[t].cutter.Number
+	if s.p.w.Machine.Controller.LengthWord && st.LengthFrom != n {
+		s.stop("length-offset", i, fmt.Sprintf("T%d cuts without its length being said", n), fmt.Sprintf("write G43 H%d", n))
+		return
+	}
+	if have, ok := s.lengths[t]; ok && have != st.LengthFrom {
+		s.stop("length-offset", i, fmt.Sprintf("the length of T%d changes from H%d to H%d on the way", n, have, st.LengthFrom), "write G43 once, before the first cut, and no G49 before the last")
+	}
+	s.lengths[t] = st.LengthFrom
 }
 
 // floodIsDust tells that the controller's flood output drives the dust extraction.
@@ -303,6 +316,7 @@ func (s *sensor) open(i int, mv *rs274.Move) bool {
 
 func (s *sensor) events() {
 	p := s.p
+	turning := false
 	for i := range s.pr.replay.Events {
 		ev := &s.pr.replay.Events[i]
 		at := func(f diag.Finding) {
@@ -322,13 +336,22 @@ func (s *sensor) events() {
 			at(diag.Finding{Code: "offsets-changed", Severity: diag.Stop, Message: "the program changes where its coordinates are counted from: " + ev.Text,
 				Help: "set the zero by touching, not in the program"})
 		case rs274.ToolChange, rs274.Pause:
-			if z, ok := s.heightBefore(before); ok && ev.Kind == rs274.ToolChange && z < p.w.SafeZ-1e-6 {
-				at(diag.Finding{Code: "change-low", Severity: diag.Stop, Message: fmt.Sprintf("changes the cutter at Z%.3f, below the safe height of %.3f mm", z, p.w.SafeZ), Help: "lift to safe height first"})
+			if z, ok := s.heightBefore(before); ok && z < p.w.SafeZ-1e-6 {
+				at(diag.Finding{Code: "change-low", Severity: diag.Stop, Message: fmt.Sprintf("pauses or changes the cutter at Z%.3f, below the safe height of %.3f mm", z, p.w.SafeZ), Help: "lift to safe height first"})
+			}
+			if turning {
+				at(diag.Finding{Code: "pause-spinning", Severity: diag.Stop, Message: "pauses or changes the cutter while the spindle turns", Help: "write M5 before it"})
 			}
 			if before > 0 && s.deepAt(before-1) {
 				at(diag.Finding{Code: "pause-in-material", Severity: diag.Stop, Message: "stops or changes the cutter in the material", Help: "lift to safe height first"})
 			}
+		case rs274.SpindleOn:
+			turning = true
+			if z, ok := s.heightBefore(before); ok && z < p.w.SafeZ-1e-6 {
+				at(diag.Finding{Code: "spindle-low", Severity: diag.Stop, Message: fmt.Sprintf("starts the spindle at Z%.3f, below the safe height of %.3f mm", z, p.w.SafeZ), Help: "lift to safe height first"})
+			}
 		case rs274.SpindleOff:
+			turning = false
 			if before > 0 && s.deepAt(before-1) {
 				at(diag.Finding{Code: "spindle-off", Severity: diag.Stop, Message: "stops the spindle in the material", Help: "lift to safe height first"})
 			}
