@@ -2,7 +2,6 @@ package job
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 
 	"sparclear/pkg/diag"
@@ -68,13 +67,13 @@ func provePrograms(ctx context.Context, s *state) {
 	for _, p := range s.res.Programs {
 		s.res.Outputs = append(s.res.Outputs, Output{p.File, p.Text})
 	}
-	b, err := json.MarshalIndent(cert, "", "  ")
+	b, err := cert.Encode()
 	if err != nil { // a figure in it is not finite: nothing is handed out
 		s.res.Outputs = nil
 		s.add(diag.Finding{Code: "certificate-failed", Severity: diag.Stop, Subject: s.req.Name, Message: "the certificate cannot be written: " + err.Error(), Help: "look for a number in the job that is far out"})
 		return
 	}
-	s.res.Outputs = append(s.res.Outputs, Output{"certificate.json", append(b, '\n')})
+	s.res.Outputs = append(s.res.Outputs, Output{"certificate.json", b})
 }
 
 // Scene is what pictures of a run show.

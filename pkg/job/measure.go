@@ -3,7 +3,6 @@ package job
 import (
 	"bytes"
 	"context"
-	"encoding/json"
 	"fmt"
 	"math"
 	"strings"
@@ -151,13 +150,13 @@ func (s *state) touchProgram(ctx context.Context, touches []rs274.Touch, m Measu
 		return
 	}
 	cert.Tool = "sparclear " + s.req.Version
-	b, err := json.MarshalIndent(cert, "", "  ")
+	b, err := cert.Encode()
 	if err != nil { // a figure in it is not finite: nothing is handed out
 		s.res.Outputs = nil
 		s.add(diag.Finding{Code: "certificate-failed", Severity: diag.Stop, Subject: s.req.Name, Message: "the certificate cannot be written: " + err.Error(), Help: "look for a number in the job that is far out"})
 		return
 	}
-	s.res.Outputs = append(s.res.Outputs, Output{src[0].File, text}, Output{"touch-certificate.json", append(b, '\n')})
+	s.res.Outputs = append(s.res.Outputs, Output{src[0].File, text}, Output{"touch-certificate.json", b})
 }
 
 // ReadMeasured takes a filled-in list or the log of a touch-off back: heights.csv

@@ -2,8 +2,6 @@ package job
 
 import (
 	"context"
-	"encoding/json"
-	"fmt"
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/plan"
@@ -72,13 +70,13 @@ func Resume(ctx context.Context, req Request, from int) (*Result, error) {
 	c := res.Certificate
 	c.Tool = "sparclear " + req.Version
 	c.Assumptions = append(c.Assumptions, "everything before the stage is cut as planned, and the work has not moved since")
-	b, err := json.MarshalIndent(c, "", "  ")
+	b, err := c.Encode()
 	if err != nil {
-		return nil, fmt.Errorf("certificate: %w", err)
+		return nil, err
 	}
 	for _, p := range res.Programs {
 		res.Outputs = append(res.Outputs, Output{p.File, p.Text})
 	}
-	res.Outputs = append(res.Outputs, Output{"resume-certificate.json", append(b, '\n')})
+	res.Outputs = append(res.Outputs, Output{"resume-certificate.json", b})
 	return res, nil
 }

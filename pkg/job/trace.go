@@ -2,8 +2,6 @@ package job
 
 import (
 	"context"
-	"encoding/json"
-	"fmt"
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/plan"
@@ -54,10 +52,10 @@ func Trace(ctx context.Context, req Request, height float64) (*Result, error) {
 		return res, nil
 	}
 	res.Certificate.Tool = "sparclear " + req.Version
-	b, err := json.MarshalIndent(res.Certificate, "", "  ")
+	b, err := res.Certificate.Encode()
 	if err != nil {
-		return nil, fmt.Errorf("certificate: %w", err)
+		return nil, err
 	}
-	res.Outputs = []Output{{res.Programs[0].File, text}, {"trace-certificate.json", append(b, '\n')}}
+	res.Outputs = []Output{{res.Programs[0].File, text}, {"trace-certificate.json", b}}
 	return res, nil
 }
