@@ -80,6 +80,13 @@ func (n *nesting) settle() {
 	}
 }
 
+// leave puts no loop into any other.
+func (n *nesting) leave() {
+	for i := range n.parent {
+		n.parent[i] = -1
+	}
+}
+
 // parentOf looks left from the leftmost point of loop i, where the loop itself
 // is never in the way: the first edge met belongs to the loop around it, or to a
 // sibling, which has the same parent.

@@ -375,7 +375,11 @@ func (w *layerWork) finish() {
 		}
 		n = newNesting(w.loops)
 	}
-	n.settle()
+	if tangled {
+		n.leave() // refused: looking through the heap for what lies in what takes seconds
+	} else {
+		n.settle()
+	}
 	name := b.layers[w.layer].Name
 	first := len(b.d.Outlines)
 	outer := make([]int, len(w.loops))
