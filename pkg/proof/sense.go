@@ -195,7 +195,13 @@ func (s *sensor) words(i int, mv *rs274.Move, st *rs274.State) {
 // last: with that of its own number where the controller takes a length word.
 func (s *sensor) length(i int, mv *rs274.Move, st *rs274.State) {
 	t := s.pr.toolOf(i)
-	if t < 0 || mv.Motion == rs274.Rapid || s.p.verdicts[s.k][i].cut < 0 {
+	if t < 0 {
+		return
+	}
+	if mv.Motion == rs274.Rapid || s.p.verdicts[s.k][i].cut < 0 {
+		if _, ok := s.lengths[t]; !ok && st.LengthFrom > 0 {
+			s.lengths[t] = st.LengthFrom // said before the first cut
+		}
 		return
 	}
 	n := s.p.tools[t].cutter.Number

@@ -28,14 +28,17 @@ func (p *prover) assignTools(pr *program) {
 	for i := range r.States {
 		s := &r.States[i]
 		pr.tools[i] = -1
+		said := p.toolNumber(s.Cutter())
 		switch {
-		case s.Tool > 0:
-			pr.tools[i] = p.toolNumber(s.Tool)
+		case asked[i] == unclear:
+		case s.Tool > 0 || byHand && s.Selected > 0:
+			// Word and message have to agree: nobody knows which one was followed.
+			if asked[i] < 0 || asked[i] == said {
+				pr.tools[i] = said
+			}
 		case !byHand:
 		case asked[i] >= 0:
 			pr.tools[i] = asked[i]
-		case s.Selected > 0:
-			pr.tools[i] = p.toolNumber(s.Selected)
 		case len(p.tools) == 1:
 			pr.tools[i] = 0
 		}
@@ -89,54 +92,73 @@ func (p *prover) toolNumber(n int) int {
 
 var loadWord = regexp.MustCompile(`(?i)\bT0*(\d+)\b`)
 
+// unclear stands for a cutter that messages name in two ways.
+const unclear = -2
+
 // askedFor returns for each state the cutter that the last pause asked for, -1
-// when none did. A state begins with its first move; messages stand before it.
+// when none did or a word called one after it, unclear when it was asked for in
+// two ways. A message counts for the pause that follows it, or that it stands
+// behind on the same line; a remark that is no message counts only where nothing
+// has moved yet and neither word nor message names a cutter.
 func (p *prover) askedFor(pr *program) []int {
 	r := pr.replay
 	out := make([]int, len(r.States))
-	for i := range out {
-		out[i] = -1
-	}
-	named := -1 // by the last message that names a cutter
-	cur := -1
+	set := make([]bool, len(r.States))
+	cur, named, remark := -1, -1, -1
+	start := true // the beginning counts as a pause: the operator sets the machine up
+	pauseLine := int32(-1)
+	paused := false
 	e := 0
-	paused := true // the beginning counts as a pause: the operator sets the machine up
 	for i := range r.Moves {
 		for ; e < len(r.Events) && int(r.Events[e].Before) <= i; e++ {
-			switch ev := &r.Events[e]; ev.Kind {
+			ev := &r.Events[e]
+			switch ev.Kind {
 			case rs274.Pause:
-				paused = true
-			case rs274.Message, rs274.Comment:
-				if t := p.toolIn(ev.Text); t >= 0 {
+				paused, pauseLine = true, ev.Line
+			case rs274.ToolChange:
+				cur, named = -1, -1
+			case rs274.Message:
+				if t := p.toolIn(ev.Text); t != -1 {
 					named = t
+				}
+			case rs274.Comment:
+				if t := p.toolIn(ev.Text); t != -1 && (start || paused && ev.Line == pauseLine) {
+					if remark != -1 && remark != t {
+						t = unclear
+					}
+					remark = t
 				}
 			}
 		}
-		if paused {
-			if named >= 0 {
+		if paused || start {
+			switch {
+			case named != -1:
 				cur = named
+			case remark != -1 && r.States[r.Moves[i].State].Cutter() == 0:
+				cur = remark
 			}
-			named, paused = -1, false
+			named, remark, paused, start = -1, -1, false, false
 		}
 		s := r.Moves[i].State
-		if out[s] == -1 {
-			out[s] = cur
-		} else if out[s] != cur {
-			out[s] = -2 // one state with two cutters: said by neither
+		if set[s] && out[s] != cur {
+			out[s] = unclear // one state with two cutters
+			continue
 		}
-	}
-	for i := range out {
-		out[i] = max(out[i], -1)
+		out[s], set[s] = cur, true
 	}
 	return out
 }
 
-// toolIn finds the cutter that a message names, by number or by name.
+// toolIn finds the cutter that a message names, by number or by name: -1 none,
+// unclear when it names one that the job does not know.
 func (p *prover) toolIn(text string) int {
 	if m := loadWord.FindStringSubmatch(text); m != nil {
 		if n, err := strconv.Atoi(m[1]); err == nil {
-			return p.toolNumber(n)
+			if t := p.toolNumber(n); t >= 0 {
+				return t
+			}
 		}
+		return unclear
 	}
 	best, longest := -1, 0
 	for i := range p.tools {
