@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"bytes"
+	"encoding/json"
 	"fmt"
 	"io/fs"
 	"os"
@@ -35,15 +37,27 @@ func (e *env) demo(dir string, o jobOptions) int {
 		fmt.Fprintf(e.err, "sparclear: %s\n", plainWriteError(err))
 		return exitElse
 	}
+	var reports []json.RawMessage
+	code := exitDone
 	for _, name := range []string{"wing", "sheet"} {
+		file := filepath.Join(dir, name, "job.toml")
 		if !e.json {
-			fmt.Fprintf(e.err, "%s: sparclear cut %s\n", name, filepath.Join(dir, name, "job.toml"))
+			fmt.Fprintf(e.err, "%s: sparclear cut %s\n", name, file)
+			if code := e.cut(file, o); code != exitDone {
+				return code
+			}
+			continue
 		}
-		if code := e.cut(filepath.Join(dir, name, "job.toml"), o); code != exitDone {
-			return code
-		}
+		var b bytes.Buffer
+		one := *e
+		one.out = &stream{w: &b}
+		code = max(code, one.cut(file, o))
+		reports = append(reports, b.Bytes())
 	}
-	return exitDone
+	if e.json {
+		e.printJSON(map[string]any{"schema": 1, "ok": code == exitDone, "jobs": reports})
+	}
+	return code
 }
 
 // unpack writes the demo files that are not there yet.
