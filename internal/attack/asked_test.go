@@ -19,14 +19,15 @@ func TestTheCutterAskedForIsTheOneCalled(t *testing.T) {
 		fact string
 		w    *work.Work
 		to   string
+		code string
 	}{
-		{"message, then a remark", with(shop.ChangePause), "M5\nM0 (MSG, load T2)\n(outline was drawn for T1)\n"},
-		{"word, then a message", with(shop.ChangeWord), "T1 M6\nM0 (MSG, load T2)\n"},
-		{"word, then a message, by hand", with(shop.ChangePause), "T1 M6\nM0 (MSG, load T2)\n"},
-		{"message of a cutter that nobody knows", with(shop.ChangePause), "T1\nM0 (MSG, load T7)\n"},
+		{"message, then a remark", with(shop.ChangePause), "M5\nM0 (MSG, load T2)\n(outline was drawn for T1)\n", "gouge"}, // with the wide cutter
+		{"word, then a message", with(shop.ChangeWord), "T1 M6\nM0 (MSG, load T2)\n", "wrong-cutter"},
+		{"word, then a message, by hand", with(shop.ChangePause), "T1 M6\nM0 (MSG, load T2)\n", "wrong-cutter"},
+		{"message of a cutter that nobody knows", with(shop.ChangePause), "T1\nM0 (MSG, load T7)\n", "wrong-cutter"},
 	} {
 		t.Run(tc.fact, func(t *testing.T) {
-			refused(t, tc.w, "wrong-cutter", edit(t, whole, "T1 M6\n", tc.to))
+			refused(t, tc.w, tc.code, edit(t, whole, "T1 M6\n", tc.to))
 		})
 	}
 }

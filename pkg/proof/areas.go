@@ -85,7 +85,10 @@ func newAreas(w *work.Work) *areas {
 				}
 			}
 		case work.Drill:
-			g.points, g.round = c.Points, math.Max(c.Diameter/2, r)
+			g.points, g.round = c.Points, c.Diameter/2
+			if !(c.Diameter > 0) { // as wide as its drill
+				g.round = r
+			}
 		case work.Slot:
 			if len(c.Chains) > 0 {
 				g.band = linesOf(&work.Cut{Chains: c.Chains})

@@ -340,6 +340,7 @@ func (c *crawl) stockedWithin(p *piece, r float64) bool {
 // whose cutter it uses, and by how much it passes the edge; otherwise what is wrong.
 func (c *crawl) place(p *piece, r, deep, err float64) (int, float64, offence) {
 	best, key, past := -1, math.Inf(1), 0.0
+	inner, innerSize := -1, math.Inf(1) // smallest place that holds the piece but is not as deep
 	wrong, deepCut, nearCut := -1, -1, -1
 	deepLimit, over := math.Inf(-1), math.Inf(1)
 	try := func(i int) {
@@ -353,6 +354,9 @@ func (c *crawl) place(p *piece, r, deep, err float64) (int, float64, offence) {
 		case deep+err > math.Min(a.cut.Limit, c.bottomOf(a.cut, p)+err)+1e-9:
 			if l := math.Min(a.cut.Limit, c.bottomOf(a.cut, p)+err); l > deepLimit {
 				deepLimit, deepCut = l, i
+			}
+			if a.inside != nil && a.size < innerSize {
+				inner, innerSize = i, a.size
 			}
 		case a.cut.Cutter != c.tool:
 			wrong = i
@@ -371,6 +375,11 @@ func (c *crawl) place(p *piece, r, deep, err float64) (int, float64, offence) {
 	c.p.areas.boxes.visit(p.box, try)
 	if w := c.p.areas.waste; w >= 0 && best < 0 && wrong < 0 && deepCut < 0 && nearCut < 0 {
 		try(w)
+	}
+	if best >= 0 && inner >= 0 && innerSize < key {
+		// A deeper cut around it does not license to pass the bottom of a shallower one within.
+		l := math.Min(c.p.w.Cuts[inner].Limit, c.bottomOf(&c.p.w.Cuts[inner], p)+err)
+		return -1, 0, offence{code: "depth-limit", cut: inner, by: deep + err - l, value: deep + err, limit: l}
 	}
 	switch {
 	case best >= 0:

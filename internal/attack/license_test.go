@@ -1,0 +1,22 @@
+package attack_test
+
+import (
+	"testing"
+
+	"sparclear/pkg/geom"
+	"sparclear/pkg/shop"
+	"sparclear/pkg/work"
+)
+
+func TestADeepCutLicensesNoShallowOneWithinIt(t *testing.T) {
+	w := panel()
+	w.Cuts = append(w.Cuts, work.Cut{Name: "shallow", Kind: work.Pocket, Part: -1, Regions: rect(10, 0, 12, 20), Depth: 1, Limit: 1.1, Step: 1, RPM: 18000, Feed: 600, Plunge: 200, Ramp: 1, Tol: 0.05})
+	refused(t, w, "depth-limit", edit(t, whole, "G0 Z5.000\nM5\n", "G0 Z5\nG0 X11 Y1\nG0 Z0.5\nG1 Z-1 F200\nG1 Y19 F600\nG1 Z-2 F200\nG1 Y1 F600\nG0 Z5.000\nM5\n"))
+}
+
+func TestADrillWiderThanItsHoleIsRefused(t *testing.T) {
+	w := panel()
+	w.Cutters[0] = shop.Cutter{Name: "drill-6", Number: 1, Kind: shop.Drill, PointAngle: 2.3, Diameter: 6, FluteLength: 20, Shank: 6, StickOut: 30, CentreCutting: true}
+	w.Cuts = []work.Cut{{Name: "hole", Kind: work.Drill, Part: -1, Points: []geom.Point{{X: 10, Y: 10}}, Diameter: 3, Through: true, Depth: 4, Limit: 5, RPM: 18000, Feed: 200, Plunge: 200, Tol: 0.05}}
+	refused(t, w, "gouge", head+"G0 X10 Y10\nG0 Z0.5\nG1 Z-4 F200\n"+tail)
+}
