@@ -218,6 +218,7 @@ func (n *nesting) touching() (groups [][]int32, twin []bool, tangled bool) {
 	}
 	tested := map[[2]int32]bool{}
 	tree := n.tree
+	heap := make([]int32, len(n.loops)) // loops tied to a root
 	tests := 40*len(tree.owner) + 200_000
 	for s := range int32(len(tree.owner)) {
 		a := tree.owner[s]
@@ -257,7 +258,14 @@ func (n *nesting) touching() (groups [][]int32, twin []bool, tangled bool) {
 			}
 			if !twin[b] {
 				met[a], met[b] = true, true
-				up[root(b)] = root(a)
+				if ra, rb := root(a), root(b); ra != rb {
+					up[rb] = ra
+					heap[ra] += heap[rb] + 1
+				}
+				// A heap too large to nest is refused: little is spent on it.
+				if tests -= 20 * int(heap[root(a)]/tangle); tests < 0 {
+					return false
+				}
 			}
 			return true
 		})
