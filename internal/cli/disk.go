@@ -74,7 +74,7 @@ const ourMark = "(sparclear "
 var certificates = []string{"certificate.json", "trace-certificate.json", "touch-certificate.json", "resume-certificate.json"}
 
 // pictures and layouts are what else a job writes.
-var others = []string{"plan.svg", "strip.svg", "run-sheet.pdf", "film.html", "layout.toml", "layout.dxf", "layout.svg", "remnant.dxf"}
+var others = []string{"plan.svg", "plan.pdf", "plan.png", "strip.svg", "run-sheet.pdf", "film.html", "layout.toml", "layout.dxf", "layout.svg", "remnant.dxf"}
 
 // setAside renames earlier outputs in dir so that nobody runs a stale program,
 // and removes what a killed run left half made, but for the files in leave.

@@ -15,6 +15,7 @@ import (
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/job"
+	"sparclear/pkg/picture"
 	"sparclear/pkg/proof"
 	"sparclear/pkg/shop"
 )
@@ -25,6 +26,7 @@ type jobOptions struct {
 	stages   bool
 	out      string
 	noDraw   bool
+	also     []string // further forms of the plan view: "pdf", "png"
 }
 
 func (o *jobOptions) bind(fs *pflag.FlagSet) {
@@ -59,6 +61,7 @@ NOT-CURRENT-….old so that nobody runs a stale one.`,
 			o.bind(fs)
 			fs.StringVar(&o.out, "out", "", "folder for the outputs (default: out beside the job)")
 			fs.BoolVar(&o.noDraw, "no-pictures", false, "write programs and certificate only")
+			fs.StringSliceVar(&o.also, "plan-as", nil, "write the plan view as pdf, png or both, too")
 			return func(e *env, args []string) int {
 				if !e.wantArgs("cut", args, 1, 1, "one job file is needed") {
 					return exitInput
@@ -151,6 +154,18 @@ func (e *env) cut(file string, o jobOptions) int {
 			fmt.Fprintf(e.err, "sparclear: earlier outputs in %s could not be set aside (%v): do not run them\n", dir, aside)
 		}
 		return code
+	}
+	for _, form := range o.also {
+		draw := map[string]func(picture.Scene) ([]byte, error){"pdf": picture.PlanPDF, "png": picture.PlanPNG}[form]
+		if draw == nil {
+			return e.refuse(diag.List{{Code: "word-unknown", Severity: diag.Stop, Input: true, Subject: "--plan-as", Message: fmt.Sprintf("there is no form %q", form), Help: "say pdf, png or both: pdf,png"}})
+		}
+		b, err := draw(res.Scene())
+		if err != nil {
+			fmt.Fprintf(e.err, "sparclear: plan.%s cannot be drawn: %v\nnothing was written\n", form, err)
+			return exitElse
+		}
+		res.Outputs = append(res.Outputs, job.Output{Name: "plan." + form, Data: b})
 	}
 	if err := writeAll(realDisk{}, dir, res.Outputs); err != nil {
 		fmt.Fprintf(e.err, "sparclear: %s\nnothing was written; check the folder, its permissions and the space on the disk\n", plainWriteError(err))

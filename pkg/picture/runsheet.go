@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/work"
@@ -187,6 +188,11 @@ func (d *sheet) steps(s Scene, rs []run) {
 		rows = append(rows, []string{fmt.Sprintf("%d  %s", i+1, c.Name), string(c.Kind), fmt.Sprintf("T%d", s.Work.Cutters[c.Cutter].Number), fmt.Sprintf("%.2f", c.Depth), fmt.Sprintf("%.2f", c.Limit), fmt.Sprint(passesOf(*c)), fmt.Sprintf("%.0f", c.Feed), held(*c)})
 	}
 	d.table([]float64{56, 18, 13, 20, 20, 14, 17, 22}, []string{"cut", "kind", "cutter", "depth, mm", "limit, mm", "passes", "mm/min", "held by"}, rows)
+	for _, c := range s.Work.Cuts {
+		if c.Kind == work.Score {
+			d.tick("%s: a cut from one side cannot finish a skin hinge. Break the resin that is left on the inside by flexing; cut the chordwise ends last.", c.Name)
+		}
+	}
 }
 
 func passesOf(c work.Cut) int {
@@ -269,6 +275,42 @@ func (d *sheet) margins(s Scene) {
 	if more > 0 {
 		d.line("and %d more in the certificate", more)
 	}
+	d.budgets(s)
+}
+
+// budgets says what the room needed towards members and clamps is made of: who
+// contributes what, for each of them.
+func (d *sheet) budgets(s Scene) {
+	var rows [][]string
+	for _, m := range s.Certificate.Margins {
+		if m.Check != "members" || len(m.Budget) == 0 || len(rows) >= 6 {
+			continue
+		}
+		var parts []string
+		for _, b := range m.Budget {
+			word := fmt.Sprintf("%s %.3f", b.Name, b.MM)
+			if b.Kind == "random" {
+				word += " (1 sigma)"
+			}
+			parts = append(parts, word)
+		}
+		rows = append(rows, []string{m.Member, m.Cut, strings.Join(parts, ", ")})
+	}
+	if len(rows) == 0 {
+		return
+	}
+	d.heading("What the room needed is made of, beside the clearance, mm")
+	for _, r := range rows {
+		d.line("%s, %s: %s", r[0], orWhole(r[1]), r[2])
+	}
+	d.line("Bounds are added; random parts are combined as root of the sum of squares and doubled.")
+}
+
+func orWhole(cut string) string {
+	if cut == "" {
+		return "between cuts"
+	}
+	return cut
 }
 
 func (d *sheet) remarks(s Scene) {
