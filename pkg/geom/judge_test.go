@@ -368,7 +368,7 @@ func TestOffsetOfOutlinesInAFolder(t *testing.T) {
 
 // Offsets of offsets, turned and moved by up to 10 m.
 func TestOffsetsOfOffsets(t *testing.T) {
-	n := runs(60, 5000)
+	n := runs(60, 10000)
 	second, calls := 0, 0
 	worst := 0.0
 	for seed := range n {
