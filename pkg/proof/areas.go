@@ -17,6 +17,7 @@ type area struct {
 	inside  *keepout.Field // the footprint must stay in here
 	outside *keepout.Field // the footprint must stay out of here: all parts of the sheet
 	own     *keepout.Field // of those, the part itself
+	strict  []strictParts  // of those, the ones with less tolerance
 	band    *keepout.Field // the axis must stay within half of these lines
 	half    float64        // half width of the band beside the cutter itself, mm
 	points  []geom.Point   // the footprint must stay within round of one of these
@@ -25,6 +26,34 @@ type area struct {
 	box     geom.Box
 	size    float64 // area of the box, mm²
 	tol     float64
+}
+
+// strictParts are parts whose edges allow by mm less than the cut that is judged.
+type strictParts struct {
+	f  *keepout.Field
+	by float64
+}
+
+// stricter lists the parts with less tolerance than tol, by tolerance.
+func stricter(w *work.Work, tol float64) []strictParts {
+	var tols []float64
+	regions := map[float64][]geom.Region{}
+	for i := range w.Cuts {
+		c := &w.Cuts[i]
+		t := math.Max(c.Tol, leastTol)
+		if c.Kind != work.PartCut || t >= tol {
+			continue
+		}
+		if regions[t] == nil {
+			tols = append(tols, t)
+		}
+		regions[t] = append(regions[t], c.Regions...)
+	}
+	var out []strictParts
+	for _, t := range tols {
+		out = append(out, strictParts{keepout.NewField(regions[t]), tol - t})
+	}
+	return out
 }
 
 // corner is a place where relief is asked for.
@@ -70,6 +99,7 @@ func newAreas(w *work.Work) *areas {
 		switch c.Kind {
 		case work.PartCut:
 			g.outside, g.own = parts, keepout.NewField(c.Regions)
+			g.strict = stricter(w, g.tol)
 			if a.waste < 0 || c.Limit > w.Cuts[a.waste].Limit {
 				a.waste = i
 			}
@@ -211,7 +241,11 @@ func (a *area) over(p *piece, r float64) float64 {
 		best = math.Min(best, insideOver(a.inside, p, r, true))
 	}
 	if a.outside != nil {
-		best = math.Min(best, insideOver(a.outside, p, r, false))
+		o := insideOver(a.outside, p, r, false)
+		for _, s := range a.strict {
+			o = math.Max(o, insideOver(s.f, p, r, false)+s.by)
+		}
+		best = math.Min(best, o)
 	}
 	if a.band != nil && best > a.tol {
 		best = math.Min(best, bandOver(a.band, p.seg, a.half+a.tol-p.slack, 0)+p.slack-a.half)

@@ -240,7 +240,7 @@ func (c *crawl) feed(j int, cv *curve, t0, t1 float64, v *verdict, level int) {
 	deep, err := c.deepest(cv, &p, t0, t1)
 	floorRoom := w.Floor - deep - err
 	inMaterial := deep+err > 0 && c.stocked(&p)
-	r := c.t.radiusAt(deep + err)
+	r := c.radius(&p, deep+err)
 	cut, over, fault := -1, 0.0, offence{}
 	if inMaterial {
 		cut, over, fault = c.place(&p, r, deep, err)
@@ -277,6 +277,21 @@ func (c *crawl) feed(j int, cv *curve, t0, t1 float64, v *verdict, level int) {
 		fault.move, fault.tip = j, tip
 		c.offend(fault)
 	}
+}
+
+// radius returns the largest radius at which the cutter is in the material, whose
+// surface lies deep mm above the tip at most and may rise uphill by its slope: from
+// the whole radius down, each step an upper bound.
+func (c *crawl) radius(p *piece, deep float64) float64 {
+	if c.p.flat || deep <= 0 {
+		return c.t.radiusAt(deep)
+	}
+	r := c.t.cutter.Diameter / 2
+	slope := c.p.w.Skin.Slope(p.box.Grow(r + p.slack))
+	for range 20 {
+		r = math.Min(r, c.t.radiusAt(deep+float64(slope*r)))
+	}
+	return r
 }
 
 // collars certifies that shank and holder, where they are wider than the cutter,

@@ -69,6 +69,7 @@ type sensor struct {
 	order []string
 	// lengths holds which length (H, 0 none) each cutter cut with, over all programs.
 	lengths map[int]int
+	sunk    float64 // how far down it went since it last went across, mm
 }
 
 // add counts a finding; the one with the largest by is shown.
@@ -277,6 +278,9 @@ func (s *sensor) cutting(i int, mv *rs274.Move, st *rs274.State, c *work.Cut, de
 // descent checks how a move goes down.
 func (s *sensor) descent(i int, mv *rs274.Move, c *work.Cut, deep float64, stop func(code string, by, limit float64, unit, message, help string)) {
 	dz := mv.From[2] - mv.To[2]
+	if math.Hypot(mv.To[0]-mv.From[0], mv.To[1]-mv.From[1]) >= 0.1 || mv.Arc() {
+		s.sunk = 0
+	}
 	u, e := s.p.w.Skin.Error(geom.EmptyBox().Extend(geom.Pt(mv.To[0], mv.To[1])))
 	if dz <= 1e-9 || deep <= s.p.budgets[s.pr.toolOf(i)].depth(u, e) {
 		return // not down, or down to the surface only
@@ -292,6 +296,12 @@ func (s *sensor) descent(i int, mv *rs274.Move, c *work.Cut, deep float64, stop 
 			stop("plunge-fast", mv.Feed, c.Plunge, "mm/min", fmt.Sprintf("plunges at %.0f mm/min, the cut asks for %.0f", mv.Feed, c.Plunge), fmt.Sprintf("write F%.0f", c.Plunge))
 		}
 		return
+	}
+	if across < dz/10 {
+		// A way down in stairs is a plunge too.
+		if s.sunk += dz; !t.CentreCutting && s.sunk > 0.05 {
+			stop("plunge-not-centre-cutting", s.sunk, 0, "mm", "plunges in stairs with a cutter that does not cut at its centre", "enter by a ramp or helix")
+		}
 	}
 	if c.Plunge > 0 && mv.Feed*dz/l > c.Plunge*ratio {
 		stop("plunge-fast", mv.Feed*dz/l, c.Plunge, "mm/min", fmt.Sprintf("goes down at %.0f mm/min, the cut asks for %.0f", mv.Feed*dz/l, c.Plunge), "lower F or ramp more gently")

@@ -1,0 +1,58 @@
+package attack_test
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"sparclear/pkg/geom"
+	"sparclear/pkg/shop"
+	"sparclear/pkg/work"
+)
+
+// rising is a skin that rises by s toward +X.
+type rising struct{ s float64 }
+
+func (d rising) Height(p geom.Point) float64         { return d.s * p.X }
+func (d rising) Range(b geom.Box) (float64, float64) { return d.s * b.Min.X, d.s * b.Max.X }
+func (d rising) Slope(geom.Box) float64              { return math.Abs(d.s) }
+func (d rising) Bend(geom.Box) float64               { return 0 }
+func (d rising) Error(geom.Box) (float64, float64)   { return 0, 0 }
+func (d rising) Flat() bool                          { return false }
+
+// The ball's tip lies 1 mm in from the edge; uphill it is wide where it is deep.
+func TestABallOnASlopeMayNotPassTheEdgeUphill(t *testing.T) {
+	w := panel()
+	w.Skin, w.Floor, w.Members, w.SafeZ = rising{0.3}, 20, nil, 15
+	w.Cutters[0] = shop.Cutter{Name: "ball", Number: 1, Kind: shop.Ball, Diameter: 6, FluteLength: 12, Shank: 6, StickOut: 25, CentreCutting: true}
+	w.Cuts = []work.Cut{{Name: "mark", Kind: work.Mark, Part: -1, Regions: rect(9, -10, 10.95, 10), Depth: 0.1, Limit: 4, RPM: 18000, Feed: 600, Plunge: 200, Tol: 0.05}}
+	refused(t, w, "", edit(t, head, "Z5", "Z15")+"G0 X10 Y-2\nG0 Z4\nG1 Z3 F200\nG1 Y2 F600\nG0 Z15\nM5\nM2\n")
+}
+
+func TestStairsAreAPlunge(t *testing.T) {
+	w := panel()
+	w.Cutters[0].CentreCutting = false
+	var s strings.Builder
+	for k := 1; k <= 10; k++ {
+		fmt.Fprintf(&s, "G1 X6.000%02d Z-%.2f F200\n", k%2+1, float64(k)*0.2)
+	}
+	refused(t, w, "plunge-not-centre-cutting", head+enter+"G1 Z0 F200\n"+s.String()+"G1 X29 F600\nG1 Y19\nG1 X1\nG1 Y1\nG1 X29\n"+tail)
+}
+
+func TestARoughPartNearbyDoesNotLoosenThisOne(t *testing.T) {
+	w := board()
+	g := geom.NewRegion(geom.Rect(94, 50, 134, 80))
+	c := w.Cuts[0]
+	c.Name, c.Part, c.Regions, c.Tol = "rough 1", 1, []geom.Region{g}, 0.9
+	w.Parts = append(w.Parts, work.Part{Name: "rough 1", Region: g})
+	w.Cuts = append(w.Cuts, c)
+	around := func(x0, x1 float64) string {
+		o := fmt.Sprintf("G0 Z5\nG0 X%g Y49\nG0 Z0.5\nG1 Z0 F200\n", x0)
+		for _, z := range []float64{-1, -2, -2.9, -3.2} {
+			o += fmt.Sprintf("G1 X%g Z%g F600\nG1 Y81\nG1 X%g\nG1 Y49\n", x1, z, x0)
+		}
+		return o + fmt.Sprintf("G1 X%g\n", x1)
+	}
+	refused(t, w, "gouge", head+around(49, 90.2)+around(93, 135)+tail)
+}
