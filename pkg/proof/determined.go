@@ -21,13 +21,7 @@ func (p *prover) determined(pr *program, o rs274.Options) {
 	}
 	other, _ := rs274.Read(pr.src.File, pr.src.Text, o)
 	moves := pr.replay.Moves
-	low := len(moves)
-	for i := range moves {
-		if moves[i].To[2] < p.w.SafeZ-roundingOf(p.w)-1e-9 {
-			low = i
-			break
-		}
-	}
+	safe := p.w.SafeZ - roundingOf(p.w) - 1e-9
 	refuse := func(i int) {
 		f := diag.Finding{Code: "start-dependent", Severity: diag.Stop, Subject: pr.src.File,
 			Message: "where the program goes depends on where the tip stood before, or on a parameter that it does not set",
@@ -43,8 +37,13 @@ func (p *prover) determined(pr *program, o rs274.Options) {
 		refuse(len(moves))
 		return
 	}
-	for i := low; i < len(moves); i++ {
+	below := false // in either replay
+	for i := range moves {
 		a, b := &moves[i], &other.Moves[i]
+		below = below || a.To[2] < safe || b.To[2] < safe
+		if !below {
+			continue
+		}
 		if a.Motion != b.Motion || a.Feed != b.Feed || apart3(a.From, b.From) > 1e-9 || apart3(a.To, b.To) > 1e-9 || math.Abs(a.Center[0]-b.Center[0])+math.Abs(a.Center[1]-b.Center[1]) > 1e-9 {
 			refuse(i)
 			return
