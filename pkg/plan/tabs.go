@@ -76,7 +76,8 @@ func (j *job) tabs(t *track, e edge) ([]tabCap, bool) {
 		j.stop("tab-visible", "tabs are asked for on an edge that is marked visible", "leave an onion skin instead, or put the tabs on another edge")
 		return nil, false
 	}
-	top := j.d.face - j.c.Tabs.Height
+	// The tab keeps its height under the whole footprint, on a slope too.
+	top := j.d.face - j.c.Tabs.Height - j.d.spread
 	if j.c.Tabs.Width <= 0 || j.c.Tabs.Height <= 0 {
 		return nil, j.refuseNumber("tab width or height", math.Min(j.c.Tabs.Width, j.c.Tabs.Height), "above 0")
 	}
