@@ -22,6 +22,7 @@ const (
 	defaultSpoil  = 0.5       // how deep the spoilboard may be cut, mm
 	defaultWeb    = 2.0       // narrowest web between two kerfs, mm
 	nestBudget    = 2_000_000 // positions that nesting tries when the job names no budget
+	boreDiameters = 4.0       // largest bored hole in diameters of its cutter
 	bigSlug       = 60.0      // a slug above this area gets tabs, mm²
 )
 
@@ -333,7 +334,7 @@ func (s *state) partCuts(pl placement, g geom.Region) {
 	openings := 0
 	for _, h := range g.Holes {
 		hr := geom.NewRegion(h)
-		if _, r, ok := circleOf(hr); ok {
+		if _, r, ok := circleOf(hr); ok && 2*r <= s.boreMost(key, hole) {
 			d := math.Round(2*r*1e4) / 1e4
 			if rounds[d] == nil {
 				sizes = append(sizes, d)
@@ -369,6 +370,16 @@ func (s *state) partCuts(pl placement, g geom.Region) {
 	c := base
 	c.Name, c.Kind, c.Cutter, c.Fit, c.Finish, c.Tabs = name, "part", p.Cutter, p.Fit, p.Finish, tabsOr(p.Tabs)
 	add(c, shapeOf{regions: []geom.Region{{Outer: g.Outer}}})
+}
+
+// boreMost is the largest round hole that is bored, mm: a larger one is cut along
+// its edge like any opening, not turned to dust.
+func (s *state) boreMost(key, cutter string) float64 {
+	i, ok := s.cutter(key+".cutter", cutter)
+	if !ok {
+		return 0
+	}
+	return boreDiameters * s.w.Cutters[i].Diameter
 }
 
 // tabsOr gives a part that says nothing as many tabs as it needs.
