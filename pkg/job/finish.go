@@ -55,25 +55,31 @@ func provePrograms(ctx context.Context, s *state) {
 	if cert == nil {
 		return
 	}
+	s.seal("certificate.json", "the program is not proven")
+}
+
+// seal adds the programs of the result and their certificate, under its name, to
+// the outputs, or says why not: a certificate that does not hold must never pass
+// silently. Outputs that were there before are the caller's to clear.
+func (s *state) seal(name, otherwise string) {
+	cert := s.res.Certificate
 	cert.Tool = "sparclear " + s.req.Version
 	s.acceptAll()
 	if !cert.OK && !s.res.Findings.Blocks() {
-		// A certificate that does not hold must never pass silently.
-		s.add(diag.Finding{Code: "not-proven", Severity: diag.Stop, Subject: s.req.Name, Message: "the program is not proven", Help: "see the checks in the certificate"})
+		s.add(diag.Finding{Code: "not-proven", Severity: diag.Stop, Subject: s.req.Name, Message: otherwise, Help: "see the checks in the certificate"})
 	}
 	if s.res.Findings.Blocks() {
+		return
+	}
+	b, err := cert.Encode()
+	if err != nil { // a figure in it is not finite
+		s.add(diag.Finding{Code: "certificate-failed", Severity: diag.Stop, Subject: s.req.Name, Message: "the certificate cannot be written: " + err.Error(), Help: "look for a number in the job that is far out"})
 		return
 	}
 	for _, p := range s.res.Programs {
 		s.res.Outputs = append(s.res.Outputs, Output{p.File, p.Text})
 	}
-	b, err := cert.Encode()
-	if err != nil { // a figure in it is not finite: nothing is handed out
-		s.res.Outputs = nil
-		s.add(diag.Finding{Code: "certificate-failed", Severity: diag.Stop, Subject: s.req.Name, Message: "the certificate cannot be written: " + err.Error(), Help: "look for a number in the job that is far out"})
-		return
-	}
-	s.res.Outputs = append(s.res.Outputs, Output{"certificate.json", b})
+	s.res.Outputs = append(s.res.Outputs, Output{name, b})
 }
 
 // Scene is what pictures of a run show.

@@ -146,17 +146,7 @@ func (s *state) touchProgram(ctx context.Context, touches []rs274.Touch, m Measu
 	cert, l := proof.ProveTouch(ctx, s.w, proof.TouchLimits{Reach: m.Reach, Feed: probeFeedMost, Back: rs274.UsualTouch().Back}, src)
 	s.add(l...)
 	s.res.Certificate, s.res.Programs = cert, src
-	if s.res.Findings.Blocks() || !cert.OK {
-		return
-	}
-	cert.Tool = "sparclear " + s.req.Version
-	b, err := cert.Encode()
-	if err != nil { // a figure in it is not finite: nothing is handed out
-		s.res.Outputs = nil
-		s.add(diag.Finding{Code: "certificate-failed", Severity: diag.Stop, Subject: s.req.Name, Message: "the certificate cannot be written: " + err.Error(), Help: "look for a number in the job that is far out"})
-		return
-	}
-	s.res.Outputs = append(s.res.Outputs, Output{src[0].File, text}, Output{"touch-certificate.json", b})
+	s.seal("touch-certificate.json", "the touch-off is not proven")
 }
 
 // ReadMeasured takes a filled-in list or the log of a touch-off back: heights.csv

@@ -3,7 +3,6 @@ package job
 import (
 	"context"
 
-	"sparclear/pkg/diag"
 	"sparclear/pkg/plan"
 	"sparclear/pkg/proof"
 	"sparclear/pkg/rs274"
@@ -41,21 +40,9 @@ func Trace(ctx context.Context, req Request, height float64) (*Result, error) {
 	res.Programs = []proof.Source{{File: path.Name + ".nc", Text: text}}
 	res.Certificate, l = proof.ProveAir(ctx, res.Work, height-traceSpare, res.Programs)
 	s.add(l...)
-	s.acceptAll()
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	if !res.Certificate.OK && !res.Findings.Blocks() {
-		s.add(diag.Finding{Code: "not-proven", Severity: diag.Stop, Subject: req.Name, Message: "the trace is not proven", Help: "see the checks in the certificate"})
-	}
-	if res.Findings.Blocks() {
-		return res, nil
-	}
-	res.Certificate.Tool = "sparclear " + req.Version
-	b, err := res.Certificate.Encode()
-	if err != nil {
-		return nil, err
-	}
-	res.Outputs = []Output{{res.Programs[0].File, text}, {"trace-certificate.json", b}}
+	s.seal("trace-certificate.json", "the trace is not proven")
 	return res, nil
 }

@@ -98,7 +98,7 @@ func TestAFilmHoldsTheMovesOfItsProgram(t *testing.T) {
 			film, err := Film(s)
 			require.NoError(t, err)
 			f := readFilm(t, film)
-			replay, l := rs274.Read("p", s.Programs[0].Text, s.readOptions())
+			replay, l := rs274.Read("p", s.Programs[0].Text, proof.ReadOptions(s.Work))
 			require.False(t, l.Blocks())
 			require.Len(t, f.to, len(replay.Moves))
 			near := func(want, got float64, what string, i int) {

@@ -15,6 +15,7 @@ import (
 	"pgregory.net/rapid"
 
 	"sparclear/pkg/geom"
+	"sparclear/pkg/proof"
 	"sparclear/pkg/rs274"
 	"sparclear/pkg/skin"
 )
@@ -272,7 +273,7 @@ func shortHex(c string) string {
 // sweptArea unites the discs and capsules of every move below the skin.
 func sweptArea(t *testing.T, s Scene) float64 {
 	t.Helper()
-	replay, l := rs274.Read("p", s.Programs[0].Text, s.readOptions())
+	replay, l := rs274.Read("p", s.Programs[0].Text, proof.ReadOptions(s.Work))
 	require.False(t, l.Blocks())
 	var all []geom.Region
 	for _, m := range replay.Moves {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"sparclear/pkg/geom"
+	"sparclear/pkg/proof"
 	"sparclear/pkg/rs274"
 	"sparclear/pkg/shop"
 	"sparclear/pkg/work"
@@ -37,7 +38,7 @@ type step struct {
 func (s Scene) runs() ([]run, error) {
 	var out []run
 	for _, p := range s.Programs {
-		replay, l := rs274.Read(p.File, p.Text, s.readOptions())
+		replay, l := rs274.Read(p.File, p.Text, proof.ReadOptions(s.Work))
 		if l.Blocks() {
 			return nil, fmt.Errorf("%s cannot be read back: %w", p.File, l.Sorted()[len(l)-1])
 		}
@@ -56,24 +57,6 @@ func (s Scene) runs() ([]run, error) {
 		out = append(out, r)
 	}
 	return out, nil
-}
-
-// readOptions lets a program start and speak as the proof lets it.
-func (s Scene) readOptions() rs274.Options {
-	c := s.Work.Machine.Controller
-	o := rs274.Options{ArcTol: c.ArcTol, Start: [3]float64{0, 0, s.Work.SafeZ}}
-	if at := s.Work.Origin; at != nil {
-		o.Parameters = map[int]float64{5221: at[0], 5222: at[1], 5223: at[2]} // of G54
-	}
-	for _, m := range []string{c.DustOn, c.DustOff} {
-		if m != "" {
-			o.Aux = append(o.Aux, m)
-		}
-	}
-	for _, c := range s.Work.Cutters {
-		o.Slots = max(o.Slots, c.Number, 99)
-	}
-	return o
 }
 
 // heading is a comment in a program that names the cut that follows.

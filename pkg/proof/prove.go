@@ -241,7 +241,7 @@ func (p *prover) read(programs []Source) bool {
 	ok := true
 	for _, src := range programs {
 		sum := sha256.Sum256(src.Text)
-		r, faults := rs274.Read(src.File, src.Text, p.readOptions())
+		r, faults := rs274.Read(src.File, src.Text, ReadOptions(p.w))
 		for _, f := range faults {
 			p.fault("", f)
 			ok = ok && !f.Blocks()
@@ -270,7 +270,7 @@ func (p *prover) read(programs []Source) bool {
 		return false
 	}
 	for _, pr := range p.progs {
-		p.determined(pr, p.readOptions())
+		p.determined(pr, ReadOptions(p.w))
 		p.assignTools(pr)
 		pr.blend = p.blending(pr)
 	}
@@ -305,13 +305,13 @@ func (p *prover) plant(pr *program) []*moveTree {
 	return out
 }
 
-// readOptions are what the reader must know of the machine. The tip is taken to
-// stand at safe height before the program begins, which is an assumption that
-// the certificate names.
-func (p *prover) readOptions() rs274.Options {
-	c := p.w.Machine.Controller
-	o := rs274.Options{ArcTol: c.ArcTol, Start: [3]float64{0, 0, p.w.SafeZ}}
-	if at := p.w.Origin; at != nil {
+// ReadOptions are what the reader must know of the machine of a work. The tip is
+// taken to stand at safe height before the program begins, which is an assumption
+// that the certificate names. Pictures read programs by the same options.
+func ReadOptions(w *work.Work) rs274.Options {
+	c := w.Machine.Controller
+	o := rs274.Options{ArcTol: c.ArcTol, Start: [3]float64{0, 0, w.SafeZ}}
+	if at := w.Origin; at != nil {
 		o.Parameters = map[int]float64{5221: at[0], 5222: at[1], 5223: at[2]} // of G54
 	}
 	for _, s := range []string{c.DustOn, c.DustOff} {
@@ -319,7 +319,7 @@ func (p *prover) readOptions() rs274.Options {
 			o.Aux = append(o.Aux, s)
 		}
 	}
-	for _, c := range p.w.Cutters {
+	for _, c := range w.Cutters {
 		o.Slots = max(o.Slots, c.Number, 99)
 	}
 	return o
