@@ -30,6 +30,78 @@ func TestFitsHaveTheClearanceOfTheirClasses(t *testing.T) {
 	}
 }
 
+// Every printed pair of deviations, µm: ISO 286-2 as in JIS B 0401:1999 (holes F to
+// H and shafts), metric hole tolerances J6 to R7 (JS, K, N, R); rows up to 3 mm of
+// F7 and G7 and all of P7 from memory.
+func TestDeviationsAsPrinted(t *testing.T) {
+	sizes := []float64{2, 5, 8, 14, 24, 40} // one of each range: up to 3, 6, 10, 18, 30, 50 mm
+	for class, rows := range map[string][6][2]float64{
+		"F7":  {{16, 6}, {22, 10}, {28, 13}, {34, 16}, {41, 20}, {50, 25}},
+		"G7":  {{12, 2}, {16, 4}, {20, 5}, {24, 6}, {28, 7}, {34, 9}},
+		"H7":  {{10, 0}, {12, 0}, {15, 0}, {18, 0}, {21, 0}, {25, 0}},
+		"H8":  {{14, 0}, {18, 0}, {22, 0}, {27, 0}, {33, 0}, {39, 0}},
+		"H9":  {{25, 0}, {30, 0}, {36, 0}, {43, 0}, {52, 0}, {62, 0}},
+		"H11": {{60, 0}, {75, 0}, {90, 0}, {110, 0}, {130, 0}, {160, 0}},
+		"JS7": {{5, -5}, {6, -6}, {7.5, -7.5}, {9, -9}, {10.5, -10.5}, {12.5, -12.5}},
+		"K7":  {{0, -10}, {3, -9}, {5, -10}, {6, -12}, {6, -15}, {7, -18}},
+		"N7":  {{-4, -14}, {-4, -16}, {-4, -19}, {-5, -23}, {-7, -28}, {-8, -33}},
+		"P7":  {{-6, -16}, {-8, -20}, {-9, -24}, {-11, -29}, {-14, -35}, {-17, -42}},
+		"R7":  {{-10, -20}, {-11, -23}, {-13, -28}, {-16, -34}, {-20, -41}, {-25, -50}},
+		"f7":  {{-6, -16}, {-10, -22}, {-13, -28}, {-16, -34}, {-20, -41}, {-25, -50}},
+		"g6":  {{-2, -8}, {-4, -12}, {-5, -14}, {-6, -17}, {-7, -20}, {-9, -25}},
+		"h6":  {{0, -6}, {0, -8}, {0, -9}, {0, -11}, {0, -13}, {0, -16}},
+		"h7":  {{0, -10}, {0, -12}, {0, -15}, {0, -18}, {0, -21}, {0, -25}},
+		"js6": {{3, -3}, {4, -4}, {4.5, -4.5}, {5.5, -5.5}, {6.5, -6.5}, {8, -8}},
+		"k6":  {{6, 0}, {9, 1}, {10, 1}, {12, 1}, {15, 2}, {18, 2}},
+		"n6":  {{10, 4}, {16, 8}, {19, 10}, {23, 12}, {28, 15}, {33, 17}},
+		"p6":  {{12, 6}, {20, 12}, {24, 15}, {29, 18}, {35, 22}, {42, 26}},
+		"s6":  {{20, 14}, {27, 19}, {32, 23}, {39, 28}, {48, 35}, {59, 43}},
+		// ISO 286-1:2010, table 1, by the rule for H and h
+		"H12": {{100, 0}, {120, 0}, {150, 0}, {180, 0}, {210, 0}, {250, 0}},
+		"h13": {{0, -140}, {0, -180}, {0, -220}, {0, -270}, {0, -330}, {0, -390}},
+		"h11": {{0, -60}, {0, -75}, {0, -90}, {0, -110}, {0, -130}, {0, -160}},
+	} {
+		for i, d := range sizes {
+			u, l, f := shop.Deviations(class, d)
+			require.Nil(t, f, class)
+			assert.InDelta(t, rows[i][0], u*1000, 1e-9, "%s at %g mm, upper, µm", class, d)
+			assert.InDelta(t, rows[i][1], l*1000, 1e-9, "%s at %g mm, lower, µm", class, d)
+		}
+	}
+	for _, bad := range []string{"H5", "H15", "H07", "H", "JS", "Hh7", "h", "7", ""} {
+		_, _, f := shop.Deviations(bad, 8)
+		assert.NotNil(t, f, bad)
+	}
+}
+
+// IT grades of ISO 286-1:2010, table 1, µm.
+func TestGradesAsPrinted(t *testing.T) {
+	for i, d := range []float64{3, 6, 10, 18, 30, 50} { // each range up to and including its end
+		for it, row := range map[int][6]float64{
+			6: {6, 8, 9, 11, 13, 16}, 7: {10, 12, 15, 18, 21, 25}, 8: {14, 18, 22, 27, 33, 39}, 9: {25, 30, 36, 43, 52, 62},
+			10: {40, 48, 58, 70, 84, 100}, 11: {60, 75, 90, 110, 130, 160}, 12: {100, 120, 150, 180, 210, 250},
+			13: {140, 180, 220, 270, 330, 390}, 14: {250, 300, 360, 430, 520, 620},
+		} {
+			w, ok := shop.Grade(it, d)
+			require.True(t, ok)
+			assert.InDelta(t, row[i], w*1000, 1e-9, "IT%d at %g mm, µm", it, d)
+		}
+	}
+}
+
+func TestWhatIsHeldIsSaidInItsParts(t *testing.T) {
+	m := shop.Machine{Reversal: 0.05, Runout: 0.02}
+	h := m.HeldWith(shop.Cutter{DiameterTol: 0.01}, 0.012)
+	assert.InDelta(t, 0.05+0.02+2*0.01+2*0.012, h.Width(), 1e-12, "mm; closed form")
+	l := shop.JudgeSize(h, "H11", 8) // 90 µm against 114
+	require.True(t, l.Has("fit-too-fine"))
+	assert.Contains(t, l[0].Message, "lost motion 50, runout 20, cutter 20, bend 24 µm")
+	assert.Contains(t, l[0].Message, "about IT12")
+	assert.Contains(t, l[0].Help, "0.12 mm undersize")
+	assert.Contains(t, shop.JudgeSize(h, "h11", 8)[0].Help, "leave 0.12 mm and sand")
+	assert.Empty(t, shop.JudgeSize(h, "H12", 8), "150 µm allowed")
+}
+
 func TestAnUpperEndOfARangeBelongsToIt(t *testing.T) {
 	u, _, f := shop.Deviations("H7", 6) // ISO 286-1: over 3 up to and including 6
 	require.Nil(t, f)
