@@ -90,22 +90,33 @@ var published = map[string][4]float64{
 // best layouts fit exactly; density counts the strip as published.
 const widened = ",shapes0,shapes1,blaz,fu,jakobs1,jakobs2,"
 
-// BenchmarkStrip packs the instances of the corpus and prints a table of the
-// densities. The environment sets how: SPARCLEAR_NEST_SETS (names with commas),
-// SPARCLEAR_NEST_SECONDS a run (default 2), SPARCLEAR_NEST_BUDGET positions a run
-// (default none: time alone), SPARCLEAR_NEST_SEEDS runs (default 1) from seed
-// SPARCLEAR_NEST_FIRST (default 0), SPARCLEAR_NEST_WORKERS. Every layout is
-// verified on the outlines as given. Run it with -benchtime 1x.
+// BenchmarkStrip packs the instances of the corpus and prints a row of densities,
+// in per cent, as each is done. The environment sets how: SPARCLEAR_NEST_SETS
+// (names with commas), the budget of a run as SPARCLEAR_NEST_CPU seconds of
+// processor time (both cores together, so that other load does not count),
+// SPARCLEAR_NEST_SECONDS by the clock (default 2) or SPARCLEAR_NEST_BUDGET
+// positions; SPARCLEAR_NEST_SEEDS runs (default 1) from seed SPARCLEAR_NEST_FIRST
+// (default 0), SPARCLEAR_NEST_WORKERS. Rows are also appended to the file
+// SPARCLEAR_NEST_TABLE, and every single run to the same name with ".runs", so
+// that an interrupted measurement loses nothing. Every layout is verified on the
+// outlines as given. Run it with -benchtime 1x.
 func BenchmarkStrip(b *testing.B) {
 	number := func(name, def string) float64 {
 		v, err := strconv.ParseFloat(env(name, def), 64)
 		require.NoError(b, err, name)
 		return v
 	}
-	seconds, budget := number("SPARCLEAR_NEST_SECONDS", "2"), number("SPARCLEAR_NEST_BUDGET", "0")
+	cpu, budget := number("SPARCLEAR_NEST_CPU", "0"), number("SPARCLEAR_NEST_BUDGET", "0")
+	seconds := 0.0
+	switch {
+	case cpu > 0:
+		seconds = cpu
+	case budget == 0:
+		seconds = number("SPARCLEAR_NEST_SECONDS", "2")
+	}
 	seeds, first := int(number("SPARCLEAR_NEST_SEEDS", "1")), int(number("SPARCLEAR_NEST_FIRST", "0"))
 	sets := env("SPARCLEAR_NEST_SETS", "albano,dagli,fu,jakobs1,jakobs2,mao,marques,shapes0,shapes1,blaz,shirts,swim,trousers,dighe1,dighe2")
-	fmt.Printf("%-9s %6s %6s %6s %6s %6s %9s | %6s %8s %6s %8s\n", "set", "mean", "q1", "q3", "best", "worst", "tried/1e6", "Leung", "Elkeran", "Sato", "Gardeyn")
+	row(b, "", fmt.Sprintf("%-9s %2s %6s %6s %6s %6s %6s %6s %6s | %6s %8s %6s %8s", "set", "n", "mean", "q1", "q3", "best", "worst", "M pos", "M/CPUs", "Leung", "Elkeran", "Sato", "Gardeyn"))
 	for _, name := range strings.Split(sets, ",") {
 		in := readInstance(b, name)
 		h := in.Height
@@ -113,20 +124,45 @@ func BenchmarkStrip(b *testing.B) {
 			h *= 1.0001
 		}
 		var ds []float64
-		sum, tried := 0.0, int64(0)
+		sum, tried, used := 0.0, int64(0), 0.0
 		for seed := first; seed < first+seeds; seed++ {
-			out, fs := Strip(context.Background(), in.parts(), h, Options{
-				Seed: uint64(seed), Time: time.Duration(seconds * 1e9), Budget: int64(budget), Workers: int(number("SPARCLEAR_NEST_WORKERS", "0"))})
+			o := Options{Seed: uint64(seed), Time: time.Duration(seconds * 1e9), Budget: int64(budget), Workers: int(number("SPARCLEAR_NEST_WORKERS", "0"))}
+			from, start := processorTime(), time.Now()
+			if cpu > 0 {
+				o.Elapsed = func() time.Duration { return processorTime() - from }
+			}
+			out, fs := Strip(context.Background(), in.parts(), h, o)
 			require.Empty(b, fs, name)
+			spent := (processorTime() - from).Seconds()
 			d := 100 * out.Density * h / in.Height
+			row(b, ".runs", fmt.Sprintf("%-9s seed %2d %7.3f %% length %10.3f, %7.1f M positions, %6.1f s of the clock, %6.1f s of processors",
+				name, seed, d, out.Length, float64(out.Tried)/1e6, time.Since(start).Seconds(), spent))
 			ds = append(ds, d)
 			sum += d
 			tried += out.Tried
+			used += spent
 		}
 		sort.Float64s(ds)
 		n := len(ds)
 		p := published[name]
-		fmt.Printf("%-9s %6.2f %6.2f %6.2f %6.2f %6.2f %9.1f | %6.2f %8.2f %6.2f %8.2f\n",
-			name, sum/float64(n), ds[n/4], ds[(3*n-1)/4], ds[n-1], ds[0], float64(tried)/float64(n)/1e6, p[0], p[1], p[2], p[3])
+		row(b, "", fmt.Sprintf("%-9s %2d %6.2f %6.2f %6.2f %6.2f %6.2f %6.1f %6.2f | %6.2f %8.2f %6.2f %8.2f",
+			name, n, sum/float64(n), ds[n/4], ds[(3*n-1)/4], ds[n-1], ds[0], float64(tried)/float64(n)/1e6, float64(tried)/1e6/used, p[0], p[1], p[2], p[3]))
 	}
+}
+
+// row prints a line of a table and appends it to the file of the measurement, if
+// there is one; with a suffix it goes to that file alone.
+func row(b *testing.B, suffix, line string) {
+	if suffix == "" {
+		fmt.Println(line)
+	}
+	name := os.Getenv("SPARCLEAR_NEST_TABLE")
+	if name == "" {
+		return
+	}
+	f, err := os.OpenFile(name+suffix, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o644)
+	require.NoError(b, err)
+	_, err = fmt.Fprintln(f, line)
+	require.NoError(b, err)
+	require.NoError(b, f.Close())
 }

@@ -3,12 +3,11 @@ package nest
 import (
 	"math"
 	"sort"
-	"time"
 )
 
 // over tells that time or the context ended the search.
 func (n *nesting) over() bool {
-	if n.clock.ctx.Err() != nil || n.clock.limit > 0 && time.Since(n.clock.start) >= n.clock.limit {
+	if n.clock.ctx.Err() != nil || n.clock.limit > 0 && n.clock.elapsed() >= n.clock.limit {
 		n.stopped = true
 	}
 	return n.stopped

@@ -86,6 +86,10 @@ type Options struct {
 	Budget int64
 	// Time stops the search early with the best layout so far; 0 means never.
 	Time time.Duration
+	// Elapsed, when not nil, stands in for the clock that Time is held against: what
+	// has been spent since the call began. A measurement gives the processor time, so
+	// that other work on the machine does not count.
+	Elapsed func() time.Duration
 	// Seed picks the run.
 	Seed uint64
 	// Workers is the number of searches that go side by side from each state, of

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"time"
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
@@ -74,7 +73,7 @@ func newNesting(ctx context.Context, parts []Part, sheets []Sheet, o Options) *n
 		o.Budget = DefaultBudget
 	}
 	n := &nesting{parts: parts, sheets: sheets, o: o, locked: map[piece][]Placement{}, obst: map[piece][]obstacle{}, patterns: map[[2]int]lattice{},
-		clock: clock{ctx: ctx, budget: o.Budget, limit: o.Time, start: time.Now()}}
+		clock: newClock(ctx, o)}
 	angles, of := fibres(sheets)
 	var shapes []*shape
 	take := func(s *shape) int32 {

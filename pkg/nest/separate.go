@@ -28,9 +28,19 @@ type search struct {
 type clock struct {
 	ctx     context.Context
 	budget  int64
-	start   time.Time
+	elapsed func() time.Duration
 	limit   time.Duration
 	stopped bool
+}
+
+// newClock starts the clock of a call.
+func newClock(ctx context.Context, o Options) clock {
+	c := clock{ctx: ctx, budget: o.Budget, limit: o.Time, elapsed: o.Elapsed}
+	if c.elapsed == nil {
+		start := time.Now()
+		c.elapsed = func() time.Duration { return time.Since(start) }
+	}
+	return c
 }
 
 // done returns the share of budget or time that is spent.
@@ -40,7 +50,7 @@ func (c *search) done() float64 {
 	}
 	var d float64
 	if c.limit > 0 {
-		if d = float64(time.Since(c.start)) / float64(c.limit); d >= 1 {
+		if d = float64(c.elapsed()) / float64(c.limit); d >= 1 {
 			c.stopped = c.budget > 0
 			return 1
 		}

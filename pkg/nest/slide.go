@@ -34,10 +34,14 @@ func (s *search) slide() {
 	s.cur.copyFrom(w.state)
 }
 
+// contactGap is what is left between parts that were pushed together, as a share
+// of the smaller side of the part: far above rounding, far below any spacing.
+const contactGap = 1e-8
+
 // push moves a candidate along a direction by steps that are halved at contact.
 func (w *worker) push(i int, c place, dx, dy, step float64) place {
-	const least = 1e-9 // of the first step
-	for last := float64(step * least); step > last; {
+	from, gap := c, float64(step*contactGap)
+	for step > gap/4 {
 		t := c
 		t.x += float64(dx * step)
 		t.y += float64(dy * step)
@@ -48,5 +52,11 @@ func (w *worker) push(i int, c place, dx, dy, step float64) place {
 		}
 		step /= 2
 	}
+	// Back from the contact, so that rounding does not turn it into an overlap.
+	if math.Abs(c.x-from.x)+math.Abs(c.y-from.y) <= gap {
+		return from
+	}
+	c.x -= float64(dx * gap)
+	c.y -= float64(dy * gap)
 	return c
 }

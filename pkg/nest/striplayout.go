@@ -4,7 +4,6 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
-	"time"
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
@@ -58,7 +57,7 @@ func Strip(ctx context.Context, parts []Part, height float64, o Options) (*Strip
 		return nil, append(out, bad("no-parts", "", "there is nothing to place", "name at least one part"))
 	}
 	p.cat = newCatalog(shapes)
-	s := newSearch(p, o.Seed, o.Workers, clock{ctx: ctx, budget: o.Budget, limit: o.Time, start: time.Now()})
+	s := newSearch(p, o.Seed, o.Workers, newClock(ctx, o))
 	t := &strip{search: s, report: func(phase string, l float64) {
 		if o.Progress != nil {
 			o.Progress(Progress{Phase: phase, Done: s.done(), Sheets: 1, Use: area / (height * l), Tried: s.tried})
