@@ -113,3 +113,29 @@ func TestTheCutterIsTheOneThatStandsInTheSpindle(t *testing.T) {
 		refused(t, w, "holder-in-work", whole)
 	})
 }
+
+// G53 counts from the machine's own zero: where the job says where the program's
+// zero lies it is as good as any other move, but for Z when cutters differ in
+// length.
+func TestMachineCoordinatesNeedAnOriginThatHolds(t *testing.T) {
+	lift := edit(t, whole, "M5\nM2", "G53 G0 Z-1\nM5\nM2")
+	across := edit(t, whole, "M5\nM2", "G53 G0 X150 Y150\nM5\nM2")
+	known := func() *work.Work {
+		w := panel()
+		w.Machine.TravelMin, w.Machine.TravelMax = [3]float64{0, 0, -80}, [3]float64{600, 400, 0}
+		w.Origin = &[3]float64{100, 100, -60}
+		return w
+	}
+	for _, text := range []string{lift, across} {
+		c, l := prove(known(), text)
+		require.True(t, c.OK, told(l))
+	}
+	two := known()
+	two.Cutters = append(two.Cutters, flat6())
+	refused(t, two, "origin-unknown", lift)
+	c, l := prove(two, across)
+	require.True(t, c.OK, told(l))
+	refused(t, known(), "origin-unknown", edit(t, lift, "T1 M6\n", "T1 M6\nG43 H1\n"))
+	refused(t, known(), "rapid-in-material", edit(t, whole, "G0 Z0.500\n", "G53 G0 Z-61\n"))
+	refused(t, known(), "start-dependent", edit(t, whole, "G1 X24.000 Z-2.000\n", "#1=[#5223+60]\nG1 X24.000 Z[#1-2+#5241]\n"))
+}

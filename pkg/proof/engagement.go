@@ -76,8 +76,7 @@ func (p *prover) engagement() {
 	for k, pr := range p.progs {
 		for j := range pr.replay.Moves {
 			if p.verdicts[k][j].cut >= 0 && pr.replay.Moves[j].Motion != rs274.Rapid {
-				c := newCurve(&pr.replay.Moves[j])
-				box = box.Union(c.bounds().xy)
+				box = box.Union(boundsOf(&pr.replay.Moves[j]).xy)
 			}
 		}
 	}

@@ -117,19 +117,14 @@ func (c *curve) length() float64 {
 // piece returns the stretch from t0 to t1.
 func (c *curve) piece(t0, t1 float64) piece {
 	if c.rapid {
-		lo, hi := c.from, c.to
-		for i := range lo {
-			lo[i], hi[i] = math.Min(lo[i], hi[i]), math.Max(lo[i], hi[i])
-		}
-		return piece{
-			box: geom.Box{Min: geom.Pt(lo[0], lo[1]), Max: geom.Pt(hi[0], hi[1])},
-			zlo: lo[2], zhi: hi[2], rect: true,
-		}
+		b := span(&c.from, &c.to)
+		return piece{box: b.xy, zlo: b.zlo, zhi: b.zhi, rect: true}
 	}
 	a, b := c.at(t0), c.at(t1)
+	w := span(&a, &b)
 	p := piece{
 		seg: geom.Line(geom.Pt(a[0], a[1]), geom.Pt(b[0], b[1])),
-		zlo: math.Min(a[2], b[2]), zhi: math.Max(a[2], b[2]),
+		box: w.xy, zlo: w.zlo, zhi: w.zhi,
 	}
 	if c.arc {
 		d := (t1 - t0) * c.turn
@@ -140,9 +135,21 @@ func (c *curve) piece(t0, t1 float64) piece {
 		} else { // a chord, and how far the arc strays from it
 			p.slack = off + float64(math.Max(c.r0, c.r1)*(1-math.Cos(math.Min(math.Abs(d)/2, math.Pi))))
 		}
+		p.box = p.seg.Bounds()
 	}
-	p.box = p.seg.Bounds()
 	return p
+}
+
+// span returns the box of a straight way from a to b, and of every path that
+// axes of their own speed may take.
+func span(a, b *[3]float64) box3 {
+	return box3{
+		xy: geom.Box{
+			Min: geom.Pt(min(a[0], b[0]), min(a[1], b[1])),
+			Max: geom.Pt(max(a[0], b[0]), max(a[1], b[1])),
+		},
+		zlo: min(a[2], b[2]), zhi: max(a[2], b[2]),
+	}
 }
 
 // bounds returns the box of a piece grown by its slack.
@@ -159,11 +166,29 @@ type box3 struct {
 func emptyBox3() box3 { return box3{geom.EmptyBox(), math.Inf(1), math.Inf(-1)} }
 
 func (b box3) union(c box3) box3 {
-	return box3{b.xy.Union(c.xy), math.Min(b.zlo, c.zlo), math.Max(b.zhi, c.zhi)}
+	return box3{
+		xy: geom.Box{
+			Min: geom.Pt(min(b.xy.Min.X, c.xy.Min.X), min(b.xy.Min.Y, c.xy.Min.Y)),
+			Max: geom.Pt(max(b.xy.Max.X, c.xy.Max.X), max(b.xy.Max.Y, c.xy.Max.Y)),
+		},
+		zlo: min(b.zlo, c.zlo), zhi: max(b.zhi, c.zhi),
+	}
+}
+
+// boundsOf returns a box that holds every place the tip can be in during the move.
+func boundsOf(m *rs274.Move) box3 {
+	if m.Motion != rs274.ArcCW && m.Motion != rs274.ArcCCW {
+		return span(&m.From, &m.To)
+	}
+	c := newCurve(m)
+	return c.bounds()
 }
 
 // bounds returns a box that holds every place the tip can be in during the move.
 func (c *curve) bounds() box3 {
+	if !c.arc {
+		return span(&c.from, &c.to)
+	}
 	n := c.parts()
 	b := emptyBox3()
 	for i := 0; i < n; i++ {
@@ -193,8 +218,7 @@ func newMoveTree(moves []rs274.Move, base, tool int) *moveTree {
 	for i := range leaf {
 		b := emptyBox3()
 		for k := i * leafMoves; k < min(len(moves), (i+1)*leafMoves); k++ {
-			c := newCurve(&moves[k])
-			b = b.union(c.bounds())
+			b = b.union(boundsOf(&moves[k]))
 		}
 		leaf[i] = b
 	}

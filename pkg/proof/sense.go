@@ -346,6 +346,9 @@ func (s *sensor) events() {
 				if p.w.Origin == nil {
 					at(diag.Finding{Code: "origin-unknown", Severity: diag.Stop, Message: "moves in machine coordinates (G53), but the job does not say where the program's zero lies",
 						Help: "use program coordinates, or give the origin in the job"})
+				} else if int(ev.Value)&4 != 0 && (len(p.tools) > 1 || s.lengthAt(before)) {
+					at(diag.Finding{Code: "origin-unknown", Severity: diag.Stop, Message: "moves Z in machine coordinates (G53), where the tip of each cutter stands elsewhere",
+						Help: "use program coordinates"})
 				}
 				continue
 			}
@@ -379,6 +382,12 @@ func (s *sensor) events() {
 			}
 		}
 	}
+}
+
+// lengthAt tells whether a length offset is in force at a move.
+func (s *sensor) lengthAt(move int) bool {
+	r := s.pr.replay
+	return move < len(r.Moves) && r.States[r.Moves[move].State].LengthFrom > 0
 }
 
 // heightBefore returns where the tip stands in Z before a move; false when it has not moved yet.

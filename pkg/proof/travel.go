@@ -33,8 +33,7 @@ func (p *prover) travel() {
 	var out [3][2]worst
 	for _, pr := range p.progs {
 		for i := range pr.replay.Moves {
-			c := newCurve(&pr.replay.Moves[i])
-			b := c.bounds()
+			b := boundsOf(&pr.replay.Moves[i])
 			all = all.union(b)
 			if p.w.Origin == nil {
 				continue

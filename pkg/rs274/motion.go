@@ -28,7 +28,7 @@ func (r *reader) motion(g int16) bool {
 	to := r.target()
 	if r.b.gset&1 != 0 && r.b.g[0] == 530 {
 		to = r.machineTarget()
-		r.event(OffsetSet, 0, "G53")
+		r.event(OffsetSet, float64(r.b.words>>23&7), "G53")
 	}
 	if outOfRange(to) {
 		return r.failWith(ruleRange, r.axisAt(), maxOf(to), maxLength, "mm", "point is too far out")

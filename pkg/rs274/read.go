@@ -39,12 +39,13 @@ const (
 
 // reader carries a program out, line by line.
 type reader struct {
-	name   string
-	src    []byte
-	opts   Options
-	out    *Replay
-	faults diag.List
-	halted bool // too many findings
+	name            string
+	src             []byte
+	opts            Options
+	out             *Replay
+	faults          diag.List
+	halted          bool // too many findings
+	percent, closed bool // a % line began the program; another one ended it
 
 	start, pos int // of this line and of the next
 	line       int32
@@ -125,34 +126,45 @@ func newReader(name string, src []byte, o Options) *reader {
 
 // run reads line after line until the program ends.
 func (r *reader) run() {
-	percent := r.leadingPercent()
-	closed := false
-	for r.pos < len(r.src) && !r.halted {
-		r.start = r.pos
-		if r.src[r.pos] == '%' || r.src[r.pos] == ' ' || r.src[r.pos] == '\t' {
-			if end, ok := r.percentLine(r.pos); ok {
-				if !percent {
-					r.fail(rulePercent, r.pos, "%% line in a program that does not begin with one")
-				}
-				closed = true
-				r.next(end)
-				break
+	r.begin()
+	for r.more() {
+		r.step()
+	}
+	r.finish()
+}
+
+// begin skips what stands before the first line that counts.
+func (r *reader) begin() { r.percent = r.leadingPercent() }
+
+// more tells whether there is another line to read.
+func (r *reader) more() bool {
+	return r.pos < len(r.src) && !r.halted && !r.closed && !r.out.Ended
+}
+
+// step reads one line and carries it out.
+func (r *reader) step() {
+	r.start = r.pos
+	if r.src[r.pos] == '%' || r.src[r.pos] == ' ' || r.src[r.pos] == '\t' {
+		if end, ok := r.percentLine(r.pos); ok {
+			if !r.percent {
+				r.fail(rulePercent, r.pos, "%% line in a program that does not begin with one")
 			}
+			r.closed = true
+			r.next(end)
+			return
 		}
-		if r.scan() {
-			if r.b.any {
-				r.out.Blocks++
-			}
-			if !(r.b.skip && r.opts.BlockDelete) {
-				r.execute()
-			}
+	}
+	if r.scan() {
+		if r.b.any {
+			r.out.Blocks++
 		}
-		if r.out.Ended {
-			break
+		if !(r.b.skip && r.opts.BlockDelete) {
+			r.execute()
 		}
+	}
+	if !r.out.Ended {
 		r.line++
 	}
-	r.finish(percent, closed)
 }
 
 // leadingPercent skips blank lines and a % line at the start.
@@ -186,17 +198,17 @@ func (r *reader) percentLine(p int) (end int, ok bool) {
 }
 
 // finish holds the end of the file against the rules of percent lines.
-func (r *reader) finish(percent, closed bool) {
+func (r *reader) finish() {
 	r.out.Final = r.state
 	if r.halted {
 		return
 	}
-	if !r.out.Ended && !closed && !percent {
+	if !r.out.Ended && !r.closed && !r.percent {
 		r.start = r.pos
 		r.fail(ruleNoEnd, r.pos, "program ends with neither M2 nor M30")
 		return
 	}
-	if closed {
+	if r.closed {
 		return
 	}
 	// Behind M2: the % line that is still to come, if one was opened, and a
@@ -205,7 +217,7 @@ func (r *reader) finish(percent, closed bool) {
 	for r.pos < len(r.src) {
 		r.line++
 		r.start = r.pos
-		if _, ok := r.percentLine(r.pos); ok && percent {
+		if _, ok := r.percentLine(r.pos); ok && r.percent {
 			return
 		}
 		p := r.blanks(r.pos)
@@ -219,7 +231,7 @@ func (r *reader) finish(percent, closed bool) {
 		}
 		r.next(end)
 	}
-	if percent {
+	if r.percent {
 		if r.out.Ended {
 			r.line++ // the line of M2 was the last one counted
 		}
