@@ -2,6 +2,7 @@ package geom
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -91,6 +92,18 @@ func TestNestingFindings(t *testing.T) {
 	assert.Empty(t, l, "contours that touch do not cross")
 	require.Len(t, regions, 2)
 	assert.InDelta(t, 94, regions[0].Area(), 1e-9, "a notch that touches the edge is a hole, mm²")
+
+	var tangle []Contour // circles that hold each other in a ring, as a fuzzed array drew them
+	for _, x := range []float64{0, 0.002, 0.003, 0.004, 0.006, 0.007} {
+		tangle = append(tangle, Circle(Pt(x, 0), 1), Circle(Pt(x, 0.001), 1))
+	}
+	regions, l = Nest(tangle)
+	n := strings.Count(strings.Join(codes(l), " "), "contour-twice")
+	for _, g := range regions {
+		n += 1 + len(g.Holes)
+	}
+	assert.Contains(t, codes(l), "contour-crosses")
+	assert.Equal(t, len(tangle), n, "none of the contours is lost")
 
 	regions, l = Nest([]Contour{nil, Polygon(Pt(0, 0), Pt(1, 1)), Rect(0, 0, 1, 1)})
 	assert.Equal(t, []string{"contour-empty", "contour-empty"}, codes(l))

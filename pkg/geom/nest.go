@@ -59,10 +59,22 @@ func Nest(cs []Contour) ([]Region, diag.List) {
 		}
 	}
 	for i, c := range kept {
-		if p := n.parent[i]; outer[i] < 0 && !n.twin[i] && p >= 0 {
-			r := &regions[outer[p]]
-			r.Holes = append(r.Holes, c.Reverse())
+		if outer[i] >= 0 || n.twin[i] {
+			continue
 		}
+		p := n.parent[i]
+		if p >= 0 && n.twin[p] {
+			p = n.original(p)
+		}
+		if p < 0 || outer[p] < 0 {
+			// Contours that cross may hold each other in a ring: one stands alone
+			// then, and nothing is lost.
+			outer[i] = len(regions)
+			regions = append(regions, Region{Outer: c})
+			continue
+		}
+		r := &regions[outer[p]]
+		r.Holes = append(r.Holes, c.Reverse())
 	}
 	return regions, l
 }
@@ -202,6 +214,16 @@ func newNesting(cs []Contour, x *Index, drawn bool) *nesting {
 }
 
 const unknownParent = -2
+
+// original returns the contour that lies where twin p does, -1 for none.
+func (n *nesting) original(p int) int {
+	for k, c := range n.cs {
+		if !n.twin[k] && math.Abs(n.area[k]-n.area[p]) <= nestDoubt*c.Length() && c.Dist(n.cs[p].Seg(0).Mid()) < nestDoubt {
+			return k
+		}
+	}
+	return -1
+}
 
 // depth returns how many contours hold contour i.
 func (n *nesting) depth(i int) int {
