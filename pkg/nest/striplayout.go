@@ -35,7 +35,9 @@ func Strip(ctx context.Context, parts []Part, height float64, o Options) (*Strip
 	if o.Budget == 0 && o.Time == 0 {
 		o.Budget = DefaultBudget
 	}
-	p := &problem{bins: []bin{{y1: height}}}
+	// Parts that together are just as high as the strip would touch: they are given
+	// most of what layout allows at the edge for rounding.
+	p := &problem{bins: []bin{{y1: height + float64(0.8*edgeSlack*height)}}}
 	var shapes []*shape
 	area := 0.0
 	for i, part := range parts {
@@ -103,6 +105,10 @@ func checkStrip(parts []Part, height float64, o Options) diag.List {
 // mostStrip bounds the memory of the guided search, which grows with the square.
 const mostStrip = 2000
 
+// edgeSlack is how far a part may reach over the edge of the strip, which it may
+// touch, as a share of the strip's size: what rounding does there is allowed.
+const edgeSlack = 1e-9
+
 // layout turns the state into the result, verified.
 func (t *strip) layout(parts []Part, height, area float64, o Options, out diag.List) (*StripLayout, diag.List) {
 	r := &StripLayout{Height: height, Tried: t.tried, Stopped: t.stopped}
@@ -114,8 +120,7 @@ func (t *strip) layout(parts []Part, height, area float64, o Options, out diag.L
 		r.Placements = append(r.Placements, Placement{Part: it.part, Copy: it.copy, Frame: f})
 	}
 	r.Density = area / float64(height*r.Length)
-	// Parts may touch the edge of the strip: what rounding does there is allowed.
-	slack := float64(1e-9 * math.Max(height, r.Length))
+	slack := float64(edgeSlack * math.Max(height, r.Length))
 	sheet := Sheet{Name: "strip", Quantity: 1, Region: geom.Region{Outer: geom.Rect(-slack, -slack, r.Length+slack, height+slack)}}
 	wrong := Verify(parts, []Sheet{sheet}, &Layout{Placements: r.Placements, Used: []Used{{}}}, o)
 	if wrong.Blocks() {
