@@ -154,6 +154,9 @@ func (s *state) cut(key string, c Cut, sh shapeOf, frame geom.Rigid) (work.Cut, 
 		s.stop(key+".kind", "kind-unknown", fmt.Sprintf("kind %q is not known", c.Kind), diag.DidYouMean(c.Kind, kinds))
 		return out, false
 	}
+	if c.TabSlot != nil && c.Relief == "" {
+		out.Relief = c.TabSlot.relief()
+	}
 	var ok bool
 	if out.Cutter, ok = s.cutter(key+".cutter", c.Cutter); !ok {
 		return out, false
@@ -168,7 +171,11 @@ func (s *state) cut(key string, c Cut, sh shapeOf, frame geom.Rigid) (work.Cut, 
 // place moves the outlines of a cut to where they are cut.
 func (s *state) place(key string, c Cut, sh shapeOf, out *work.Cut) bool {
 	for _, g := range sh.regions {
-		gs, ok := s.fitted(key, c, g)
+		g, ok := s.tabSlot(key, c, g)
+		if !ok {
+			return false
+		}
+		gs, ok := s.fitted(key, c, g, out)
 		if !ok {
 			return false
 		}
@@ -195,6 +202,8 @@ func (s *state) place(key string, c Cut, sh shapeOf, out *work.Cut) bool {
 		return s.drillPlaces(key, c, out)
 	case work.Bore:
 		return s.borePlaces(key, c, out)
+	case work.Slot:
+		return s.fittedWidth(key, c, out)
 	case work.Opening, work.PartCut, work.Pocket, work.Rebate, work.Door, work.Chamfer:
 		if len(out.Regions) == 0 {
 			s.stop(key+".layer", "outline-missing", fmt.Sprintf("%s needs a closed outline; layer %s holds none", c.Name, c.Layer), "close the outline in the drawing")
@@ -237,24 +246,6 @@ func (s *state) ledge(key string, c Cut, out *work.Cut) bool {
 	return true
 }
 
-// fitted grows or shrinks an outline by the fit allowance.
-func (s *state) fitted(key string, c Cut, g geom.Region) ([]geom.Region, bool) {
-	fit := lengthOr(c.Fit, 0)
-	if fit == 0 {
-		return []geom.Region{g}, true
-	}
-	gs, err := g.Offset(fit, 0.001)
-	if err != nil {
-		s.geomFault(key+".fit", c.Name, err)
-		return nil, false
-	}
-	if len(gs) == 0 {
-		s.stop(key+".fit", "outline-vanishes", fmt.Sprintf("%s vanishes when its outline is moved by %.3f mm", c.Name, fit), "give a smaller fit")
-		return nil, false
-	}
-	return gs, true
-}
-
 // drillPlaces turns drawn circles into points; their diameter must be the drill's.
 func (s *state) drillPlaces(key string, c Cut, out *work.Cut) bool {
 	out.Diameter = s.w.Cutters[out.Cutter].Diameter
@@ -286,7 +277,15 @@ func (s *state) borePlaces(key string, c Cut, out *work.Cut) bool {
 		if !s.positive(key+".diameter", "diameter", float64(*c.Diameter)) {
 			return false
 		}
+		f, ok := s.fitOf(key, c, float64(*c.Diameter))
+		if !ok {
+			return false
+		}
 		out.Diameter = float64(*c.Diameter)
+		if f != nil {
+			out.Fit = f
+			out.Diameter += 2 * f.Side
+		}
 	}
 	for _, g := range out.Regions {
 		p, r, ok := circleOf(g)
@@ -371,11 +370,10 @@ func (s *state) heightError(out *work.Cut) float64 {
 // holding settles tabs and edges.
 func (s *state) holding(key string, c Cut, out *work.Cut) bool {
 	out.Finish = lengthOr(c.Finish, 0)
-	usual := wingTolerance
-	if s.w.Sheet {
-		usual = defaultTolerance
+	var ok bool
+	if out.Tol, ok = s.tolerance(key, c, out); !ok {
+		return false
 	}
-	out.Tol = lengthOr(c.Tol, lengthOr(s.file.Tolerance, usual))
 	if out.Tol <= 0 || out.Finish < 0 {
 		s.stop(key, "not-positive", c.Name+": tolerance must be above 0 and finish at least 0", "correct the value")
 		return false
@@ -400,6 +398,7 @@ func (s *state) speeds(key string, c Cut, out *work.Cut) bool {
 		return false
 	}
 	s.life[out.Cutter] = d.Life
+	s.judgeFit(c, out, d)
 	out.RPM, out.Feed, out.Step = d.RPM, d.FeedXY, d.Step
 	out.Plunge = numberOr(c.Plunge, d.FeedPlunge)
 	out.Ramp = numberOr(c.RampDeg, defaultRampDeg) * math.Pi / 180

@@ -154,8 +154,10 @@ type Cut struct {
 	Tabs     *Tabs              `toml:"tabs"`
 	Onion    *Length            `toml:"onion"`
 	Peck     *Length            `toml:"peck"`
-	Tol      *Length            `toml:"tolerance"`
-	Fit      *Length            `toml:"fit"` // grows (+) or shrinks (-) the finished outline
+	Tol      *Tolerance         `toml:"tolerance"`
+	Fit      *Allowance         `toml:"fit"`      // grows (+) or shrinks (-) the finished outline, or a class
+	Nominal  *Length            `toml:"nominal"`  // size that a class is taken at; default: the diameter, or the width across
+	TabSlot  *TabSlot           `toml:"tab_slot"` // the outline takes the tab of a sheet
 	Visible  bool               `toml:"visible"`
 	Relief   string             `toml:"relief"`
 	Loose    bool               `toml:"loose"` // the slug is not held, said aloud
@@ -176,6 +178,7 @@ type Sheet struct {
 	Layer        string     `toml:"layer"`
 	Thickness    *Length    `toml:"thickness"`
 	ThicknessTol *Length    `toml:"thickness_tol"`
+	Measured     []Length   `toml:"measured"` // thickness at several corners, in place of thickness
 	FibreDeg     *float64   `toml:"fibre_deg"`
 	Margin       *Length    `toml:"margin"`
 	Spoil        *Length    `toml:"spoil"` // how deep the spoilboard may be cut
@@ -200,8 +203,11 @@ type Part struct {
 	Hole     string     `toml:"hole_cutter"`
 	Tabs     *Tabs      `toml:"tabs"`
 	Finish   *Length    `toml:"finish"`
-	Tol      *Length    `toml:"tolerance"`
-	Fit      *Length    `toml:"fit"`
+	Tol      *Tolerance `toml:"tolerance"`
+	Fit      *Allowance `toml:"fit"`
+	HoleFit  *Allowance `toml:"hole_fit"`
+	Relief   string     `toml:"relief"` // of the inside corners of its outline and of its openings
+	TabSlots *TabSlot   `toml:"tab_slots"` // which of its holes take tabs
 	Accept   []string   `toml:"accept"`
 }
 

@@ -42,6 +42,9 @@ func (s *state) useSheet(n int) {
 	key := fmt.Sprintf("sheet.%d", n)
 	s.w.Members = slices.DeleteFunc(s.w.Members, func(v keepout.Volume) bool { return v.Kind == keepout.Flaw })
 	s.w.Fibre = nil
+	if len(sh.Measured) > 0 {
+		s.measuredSheet(key, &sh)
+	}
 	if sh.Thickness == nil {
 		s.stop(key, "thickness-missing", "the thickness of the sheet is not given", "measure it at four corners and add thickness = …")
 		return
@@ -322,12 +325,20 @@ func (s *state) partCuts(pl placement, g geom.Region) {
 	if hole == "" {
 		hole = p.Cutter
 	}
-	base := Cut{Layer: p.Layer, Through: true, Tol: p.Tol, Accept: p.Accept}
+	if p.TabSlots != nil && p.TabSlots.Drawn == nil {
+		s.stop(key+".tab_slots", "tab-drawn", p.Name+": which holes take tabs is not said", "add drawn = …: the width that the slots are drawn with")
+		return
+	}
+	base := Cut{Layer: p.Layer, Through: true, Tol: p.Tol, Relief: p.Relief, Accept: p.Accept}
 	add := func(c Cut, sh shapeOf) {
 		if out, ok := s.cut(key, c, sh, pl.frame); ok {
 			out.Part = part
 			s.w.Cuts = append(s.w.Cuts, out)
 		}
+	}
+	holeFit := p.HoleFit
+	if holeFit == nil {
+		holeFit = p.Fit.opposite()
 	}
 	rounds := map[float64][]geom.Region{}
 	var sizes []float64
@@ -344,7 +355,8 @@ func (s *state) partCuts(pl placement, g geom.Region) {
 		}
 		openings++
 		c := base
-		c.Name, c.Kind, c.Cutter, c.Fit, c.Finish = fmt.Sprintf("%s opening %d", name, openings), "opening", hole, negated(p.Fit), p.Finish
+		c.Name, c.Kind, c.Cutter, c.Fit, c.Finish = fmt.Sprintf("%s opening %d", name, openings), "opening", hole, holeFit, p.Finish
+		c.TabSlot = p.TabSlots.of(hr)
 		if hr.Area() > bigSlug {
 			c.Tabs = tabsOr(p.Tabs)
 		} else {
@@ -354,7 +366,7 @@ func (s *state) partCuts(pl placement, g geom.Region) {
 	}
 	for _, d := range sizes {
 		c := base
-		c.Name, c.Kind, c.Cutter = fmt.Sprintf("%s holes %.2f", name, d), "bore", hole
+		c.Name, c.Kind, c.Cutter, c.Fit = fmt.Sprintf("%s holes %.2f", name, d), "bore", hole, p.HoleFit
 		add(c, shapeOf{regions: rounds[d]})
 	}
 	for i, c := range s.file.Cuts { // what the job asks for on other layers of this part
@@ -388,14 +400,6 @@ func tabsOr(t *Tabs) *Tabs {
 		return t
 	}
 	return &Tabs{Auto: true}
-}
-
-func negated(l *Length) *Length {
-	if l == nil {
-		return nil
-	}
-	v := -*l
-	return &v
 }
 
 // settleHeights fixes the height of rapids when everything that stands on the

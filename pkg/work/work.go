@@ -128,6 +128,17 @@ type Cut struct {
 	Line     int        // of the [[cut]] table
 	Options  map[string]float64
 	Text     string // of a mark
+	Fit      *Fit   // allowance that the outlines already hold, nil none
+}
+
+// Fit is the allowance by which finished outlines were moved, and why. Sizes mm.
+type Fit struct {
+	Class        string  // ISO 286 class or pair that asked for it, "" for a number
+	Nominal      float64 // size that the class is taken at
+	Upper, Lower float64 // deviations that the class allows, 0 for a number
+	Side         float64 // how far each edge was moved, outwards positive
+	Held         float64 // width of the tolerance that machine and cutter hold on a size
+	HeldBy       string  // what that is made of
 }
 
 // Part is one part on a sheet.
