@@ -1,6 +1,9 @@
 package nest
 
-import "math"
+import (
+	"math"
+	"math/bits"
+)
 
 // holds tells whether a point lies in the material (even-odd over all contours).
 func (s *shape) holds(x, y float64) bool {
@@ -25,18 +28,55 @@ func collide(a, b *shape, dx, dy float64) bool {
 	if x0 > x1 || y0 > y1 {
 		return false
 	}
-	var room [64]edge
-	near := room[:0]
+	if len(b.edges) > 64 {
+		if crossAny(a, b, dx, dy, x0, y0, x1, y1) {
+			return true
+		}
+	} else {
+		var near uint64 // edges of b in the window
+		bx0, by0, bx1, by1 := x0-dx, y0-dy, x1-dx, y1-dy
+		for i := range b.edges {
+			if !b.edges[i].misses(bx0, by0, bx1, by1) {
+				near |= 1 << uint(i)
+			}
+		}
+		for i := range a.edges {
+			e := a.edges[i]
+			if e.misses(x0, y0, x1, y1) {
+				continue
+			}
+			e.ax -= dx
+			e.bx -= dx
+			e.ay -= dy
+			e.by -= dy
+			for rest := near; rest != 0; rest &= rest - 1 {
+				if crosses(&e, &b.edges[bits.TrailingZeros64(rest)&63]) {
+					return true
+				}
+			}
+		}
+	}
+	// No edges meet: apart, or the outer contour of one lies in the other.
+	if a.band == 0 && b.band == 0 { // then its box does as well
+		ax, ay := math.Abs(dx), math.Abs(dy)
+		return ax+a.hw <= b.hw && ay+a.hh <= b.hh && b.holds(a.core[0].ax-dx, a.core[0].ay-dy) ||
+			ax+b.hw <= a.hw && ay+b.hh <= a.hh && a.holds(b.core[0].ax+dx, b.core[0].ay+dy)
+	}
+	return b.covers(a.core[0].ax-dx, a.core[0].ay-dy) || a.covers(b.core[0].ax+dx, b.core[0].ay+dy)
+}
+
+// crossAny tells whether any edge of a meets one of the shifted b in the window.
+func crossAny(a, b *shape, dx, dy, x0, y0, x1, y1 float64) bool {
+	var near []edge
 	for i := range b.edges {
 		e := b.edges[i]
 		e.ax += dx
 		e.bx += dx
 		e.ay += dy
 		e.by += dy
-		if e.misses(x0, y0, x1, y1) {
-			continue
+		if !e.misses(x0, y0, x1, y1) {
+			near = append(near, e)
 		}
-		near = append(near, e)
 	}
 	for i := range a.edges {
 		e := &a.edges[i]
@@ -49,8 +89,7 @@ func collide(a, b *shape, dx, dy float64) bool {
 			}
 		}
 	}
-	// No edges meet: apart, or the outer contour of one lies in the other.
-	return b.covers(a.core[0].ax-dx, a.core[0].ay-dy) || a.covers(b.core[0].ax+dx, b.core[0].ay+dy)
+	return false
 }
 
 // covers tells whether a point of the other shape's material is too near to this

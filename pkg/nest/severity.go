@@ -12,15 +12,19 @@ import (
 // the exact test can tell. Entries depend on nothing but the pair, so that it
 // does not matter which of several workers fills them in.
 
-// tableSide is the number of cells along each side of a table; finer tables need
-// the exact test less often and more memory.
-const tableSide = 40
+// The cells of a table are finer than the grid of severities: they spare exact
+// tests, which only the cells along the line of contact need, and take two bits.
+const (
+	cellSide = 64 // cells along each side
+	nodeSide = 32 // steps of the severities along each side
+	perNode  = cellSide / nodeSide
+)
 
 // tableBytes is what one table takes, tableRoom what all may take together.
 const (
 	mostShapes = 3000 // for the list of pairs
-	tableBytes = (tableSide+1)*(tableSide+1)*4 + tableSide*tableSide*4
-	tableRoom  = 192 << 20
+	tableBytes = (nodeSide+1)*(nodeSide+1)*4 + cellSide*cellSide/4
+	tableRoom  = 128 << 20
 )
 
 const (
@@ -30,37 +34,56 @@ const (
 	cellMixed
 )
 
+// table is what is known of one pair of shapes.
 type table struct {
-	a, b       *shape
-	ox, oy     float64 // half of the range of offsets
-	sx, sy     float64 // cells per mm
-	stepX      float64
-	stepY      float64
-	node, cell []uint32
+	a, b         *shape
+	ox, oy       float64 // half of the range of offsets, mm
+	sx, sy       float64 // cells per mm
+	stepX, stepY float64 // mm per cell
+	data         atomic.Pointer[tableData]
+}
+
+type tableData struct {
+	cell [cellSide * cellSide / 16]uint32
+	node [(nodeSide + 1) * (nodeSide + 1)]uint32
 }
 
 func newTable(a, b *shape) *table {
 	t := &table{a: a, b: b, ox: a.hw + b.hw, oy: a.hh + b.hh}
-	t.stepX, t.stepY = 2*t.ox/tableSide, 2*t.oy/tableSide
+	t.stepX, t.stepY = 2*t.ox/cellSide, 2*t.oy/cellSide
 	t.sx, t.sy = 1/t.stepX, 1/t.stepY
-	t.node = make([]uint32, (tableSide+1)*(tableSide+1))
-	t.cell = make([]uint32, tableSide*tableSide)
 	return t
+}
+
+// entries returns the entries, made when first asked for.
+func (t *table) entries() *tableData {
+	d := t.data.Load()
+	if d == nil {
+		d = new(tableData)
+		if !t.data.CompareAndSwap(nil, d) {
+			d = t.data.Load()
+		}
+	}
+	return d
 }
 
 // at returns the severity with b at (dx, dy) from a, 0 when they do not touch.
 func (t *table) at(dx, dy float64) float64 {
 	fx, fy := float64((dx+t.ox)*t.sx), float64((dy+t.oy)*t.sy)
 	ix, iy := int(fx), int(fy)
-	if fx < 0 || fy < 0 || ix >= tableSide || iy >= tableSide {
+	if fx < 0 || fy < 0 || ix >= cellSide || iy >= cellSide {
 		return 0
 	}
-	if !t.hits(ix, iy, dx, dy) {
+	d := t.entries()
+	if !t.hits(d, ix, iy, dx, dy) {
 		return 0
 	}
-	n := iy*(tableSide+1) + ix
-	q00, q10 := t.load(n, ix, iy), t.load(n+1, ix+1, iy)
-	q01, q11 := t.load(n+tableSide+1, ix, iy+1), t.load(n+tableSide+2, ix+1, iy+1)
+	fx *= 1.0 / perNode
+	fy *= 1.0 / perNode
+	ix, iy = ix/perNode, iy/perNode
+	n := iy*(nodeSide+1) + ix
+	q00, q10 := t.load(d, n, ix, iy), t.load(d, n+1, ix+1, iy)
+	q01, q11 := t.load(d, n+nodeSide+1, ix, iy+1), t.load(d, n+nodeSide+2, ix+1, iy+1)
 	fx -= float64(ix)
 	fy -= float64(iy)
 	lo := q00 + float64(fx*(q10-q00))
@@ -69,22 +92,22 @@ func (t *table) at(dx, dy float64) float64 {
 }
 
 // hits tells whether the shapes collide at an offset in the cell.
-func (t *table) hits(ix, iy int, dx, dy float64) bool {
-	k := iy*tableSide + ix
-	c := atomic.LoadUint32(&t.cell[k])
+func (t *table) hits(d *tableData, ix, iy int, dx, dy float64) bool {
+	k := uint(iy*cellSide + ix)
+	c := atomic.LoadUint32(&d.cell[k/16]) >> (k % 16 * 2) & 3
 	if c == cellUnknown {
 		c = t.classify(ix, iy)
-		atomic.StoreUint32(&t.cell[k], c)
+		atomic.OrUint32(&d.cell[k/16], c<<(k%16*2))
 	}
 	return c == cellHit || c == cellMixed && collide(t.a, t.b, dx, dy)
 }
 
-func (t *table) load(n, ix, iy int) float64 {
-	u := atomic.LoadUint32(&t.node[n])
+func (t *table) load(d *tableData, n, ix, iy int) float64 {
+	u := atomic.LoadUint32(&d.node[n])
 	if u == 0 {
-		q := severity(t.a, t.b, float64(float64(ix)*t.stepX)-t.ox, float64(float64(iy)*t.stepY)-t.oy)
+		q := severity(t.a, t.b, float64(float64(ix*perNode)*t.stepX)-t.ox, float64(float64(iy*perNode)*t.stepY)-t.oy)
 		u = math.Float32bits(float32(q))
-		atomic.StoreUint32(&t.node[n], u)
+		atomic.StoreUint32(&d.node[n], u)
 	}
 	return float64(math.Float32frombits(u))
 }
@@ -137,8 +160,16 @@ func severity(a, b *shape, dx, dy float64) float64 {
 type catalog struct {
 	shapes []*shape
 	turns  []quarters
-	tables []atomic.Pointer[table] // by pair; nil slice when there is no room
-	price  int64                   // of one position, in units of the budget
+	pairs  []pairRef // by pair of shapes; nil when there is no room for tables
+	tables []*table
+	price  int64 // of one position, in units of the budget
+}
+
+// pairRef says which table tells of a pair of shapes, and by how many quarters the
+// offset is to be turned back for it.
+type pairRef struct {
+	table int32
+	turn  int32
 }
 
 // dearPosition is how much longer a position takes without tables; measured on
@@ -180,77 +211,91 @@ func newCatalog(shapes []*shape) *catalog {
 		}
 	}
 	if pairs*tableBytes <= tableRoom && n <= mostShapes {
-		c.tables = make([]atomic.Pointer[table], n*n)
+		c.pair()
 		c.price = 1
 	}
 	return c
 }
 
+// pair lists the table of every pair of parts, and of a part and forbidden ground.
+func (c *catalog) pair() {
+	n := len(c.shapes)
+	c.pairs = make([]pairRef, n*n)
+	for i := range c.pairs {
+		c.pairs[i].table = -1
+	}
+	for va := range c.shapes {
+		for vb := range c.shapes {
+			ra, rb, turn := c.canonical(int32(va), int32(vb))
+			own := &c.pairs[int(ra)*n+int(rb)]
+			if own.table < 0 {
+				*own = pairRef{table: int32(len(c.tables))}
+				c.tables = append(c.tables, newTable(c.shapes[ra], c.shapes[rb]))
+			}
+			c.pairs[va*n+vb] = pairRef{table: own.table, turn: turn}
+		}
+	}
+}
+
 // canonical returns the pair that stands for all that are turned together with
-// (va, vb), and the offset that goes with it.
-func (c *catalog) canonical(va, vb int32, dx, dy float64) (int32, int32, float64, float64) {
+// (va, vb), and by how many quarters the offset is to be turned back for it.
+func (c *catalog) canonical(va, vb int32) (ra, rb, turn int32) {
 	if c.turns[va].root > c.turns[vb].root || c.turns[va].root == c.turns[vb].root && c.turns[va].by > c.turns[vb].by {
-		va, vb, dx, dy = vb, va, -dx, -dy
+		va, vb, turn = vb, va, 2
 	}
 	a := &c.turns[va]
 	if a.by == 0 {
-		return va, vb, dx, dy
+		return va, vb, turn
 	}
 	b := &c.turns[vb]
 	to := c.turns[b.root].present[(b.by-a.by)&3]
 	if to < 0 {
-		return va, vb, dx, dy
+		return va, vb, turn
 	}
-	switch a.by {
+	return a.root, to, (turn + a.by) & 3
+}
+
+// turnBack turns an offset back by so many quarters.
+func turnBack(dx, dy float64, quarters int32) (float64, float64) {
+	switch quarters {
 	case 1:
-		dx, dy = dy, -dx
+		return dy, -dx
 	case 2:
-		dx, dy = -dx, -dy
-	default:
-		dx, dy = -dy, dx
+		return -dx, -dy
+	case 3:
+		return -dy, dx
 	}
-	return a.root, to, dx, dy
+	return dx, dy
 }
 
 // at returns the severity of shape vb at (dx, dy) from shape va.
 func (c *catalog) at(va, vb int32, dx, dy float64) float64 {
-	va, vb, dx, dy = c.canonical(va, vb, dx, dy)
-	if c.tables == nil {
+	if c.pairs == nil {
 		a, b := c.shapes[va], c.shapes[vb]
 		if !deepHit0(a, b, dx, dy) && !collide(a, b, dx, dy) {
 			return 0
 		}
 		return severity(a, b, dx, dy)
 	}
-	return c.table(va, vb).at(dx, dy)
+	p := c.pairs[int(va)*len(c.shapes)+int(vb)]
+	dx, dy = turnBack(dx, dy, p.turn)
+	return c.tables[p.table].at(dx, dy)
 }
 
 // hits tells whether shape vb at (dx, dy) from shape va collides with it.
 func (c *catalog) hits(va, vb int32, dx, dy float64) bool {
-	va, vb, dx, dy = c.canonical(va, vb, dx, dy)
-	if c.tables == nil {
+	if c.pairs == nil {
 		a, b := c.shapes[va], c.shapes[vb]
 		return deepHit0(a, b, dx, dy) || collide(a, b, dx, dy)
 	}
-	t := c.table(va, vb)
+	p := c.pairs[int(va)*len(c.shapes)+int(vb)]
+	dx, dy = turnBack(dx, dy, p.turn)
+	t := c.tables[p.table]
 	ix, iy := int((dx+t.ox)*t.sx), int((dy+t.oy)*t.sy)
-	if ix < 0 || iy < 0 || ix >= tableSide || iy >= tableSide {
+	if ix < 0 || iy < 0 || ix >= cellSide || iy >= cellSide {
 		return collide(t.a, t.b, dx, dy)
 	}
-	return t.hits(ix, iy, dx, dy)
-}
-
-// table returns the table of a pair, made when first asked for.
-func (c *catalog) table(va, vb int32) *table {
-	p := &c.tables[int(va)*len(c.shapes)+int(vb)]
-	t := p.Load()
-	if t == nil {
-		t = newTable(c.shapes[va], c.shapes[vb])
-		if !p.CompareAndSwap(nil, t) {
-			t = p.Load()
-		}
-	}
-	return t
+	return t.hits(t.entries(), ix, iy, dx, dy)
 }
 
 // deepHit0 tells that two poles overlap: cheap, and true for most overlaps.

@@ -27,6 +27,7 @@ type worker struct {
 	tried int64
 	sum   float64
 	list  []overlap
+	about around
 }
 
 // cost returns the weighted severity of item i at the candidate, or +Inf as soon
@@ -52,16 +53,7 @@ func (w *worker) cost(i int, c *place, bound float64) float64 {
 			}
 		}
 	}
-	n := len(p.items)
-	for k, o := range p.bins[c.bin].obst {
-		if q := p.obstacleCost(c.v, x, y, hw, hh, o); q > 0 {
-			sum += float64(q * float64(weights[n+k]))
-			if sum >= bound {
-				return math.Inf(1)
-			}
-		}
-	}
-	return sum
+	return w.costGround(i, c, sum, bound)
 }
 
 // anywhere draws a position for item i on any open bin, in any allowed turn.
@@ -149,8 +141,9 @@ func (b *best) add(c place, apart float64) {
 
 // descend improves the candidate by steps along x, y and the diagonals, longer
 // after success, shorter after failure, until they are below the last step.
-func (w *worker) descend(i int, c place, from, to float64, cost func(int, *place, float64) float64) place {
+func (w *worker) descend(i int, c place, from, to float64) place {
 	sx, sy := from, from
+	w.look(i, &c, float64(4*from))
 	for (sx > to || sy > to) && c.cost > 0 {
 		var ux, uy float64
 		switch axis := w.rnd.IntN(4); axis {
@@ -173,7 +166,7 @@ func (w *worker) descend(i int, c place, from, to float64, cost func(int, *place
 			if t.x == c.x && t.y == c.y {
 				continue
 			}
-			if t.cost = cost(i, &t, c.cost); t.cost < c.cost {
+			if t.cost = w.costAbout(i, &t, c.cost); t.cost < c.cost {
 				c = t
 				won = true
 				break
@@ -205,18 +198,21 @@ func (w *worker) move(i int) {
 	small := float64(2 * math.Min(w.state.hw[i], w.state.hh[i]))
 	apart := float64(small * 0.05)
 	b.add(now, apart)
+	w.look(i, &now, math.Max(w.state.hw[i], w.state.hh[i])*1.5)
 	for k := 0; k < drawAnywhere+drawNear; k++ {
 		var c place
 		var ok bool
+		cost := w.costAbout
 		if k < drawNear {
 			c, ok = w.near(i)
 		} else {
 			c, ok = w.anywhere(i)
+			cost = w.cost
 		}
 		if !ok {
 			continue
 		}
-		if c.cost = w.cost(i, &c, b.bound()); c.cost < b.bound() {
+		if c.cost = cost(i, &c, b.bound()); c.cost < b.bound() {
 			b.add(c, apart)
 			if c.cost == 0 {
 				w.state.set(p, i, c)
@@ -226,11 +222,11 @@ func (w *worker) move(i int) {
 	}
 	top := now
 	for k := 0; k < b.n; k++ {
-		if c := w.descend(i, b.c[k], float64(coarseFrom*small), float64(coarseTo*small), w.cost); c.cost < top.cost {
+		if c := w.descend(i, b.c[k], float64(coarseFrom*small), float64(coarseTo*small)); c.cost < top.cost {
 			top = c
 		}
 	}
-	w.state.set(p, i, w.descend(i, top, float64(fineFrom*small), float64(fineTo*small), w.cost))
+	w.state.set(p, i, w.descend(i, top, float64(fineFrom*small), float64(fineTo*small)))
 }
 
 // sweep moves every colliding part once, in random order.
