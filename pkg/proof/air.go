@@ -74,10 +74,20 @@ func (p *prover) still(check string) {
 // skippedLine returns the number of the first line that begins with /, 0 for none.
 // Lines end with CR, LF or both (NISTIR 6556, 3.3).
 func skippedLine(text []byte) int {
-	text = bytes.ReplaceAll(bytes.ReplaceAll(text, []byte("\r\n"), []byte("\n")), []byte("\r"), []byte("\n"))
-	for n, line := range bytes.Split(text, []byte("\n")) {
-		if l := bytes.TrimLeft(line, " \t"); len(l) > 0 && l[0] == '/' {
-			return n + 1
+	if bytes.IndexByte(text, '/') < 0 {
+		return 0
+	}
+	line, blank := 1, true // nothing but blanks so far on this line
+	for i, c := range text {
+		switch {
+		case c == '\r' || c == '\n' && (i == 0 || text[i-1] != '\r'):
+			line++
+			blank = true
+		case c == '\n', c == ' ', c == '\t':
+		case c == '/' && blank:
+			return line
+		default:
+			blank = false
 		}
 	}
 	return 0

@@ -10,6 +10,7 @@ import (
 	"sparclear/pkg/geom"
 	"sparclear/pkg/keepout"
 	"sparclear/pkg/rs274"
+	"sparclear/pkg/skin"
 	"sparclear/pkg/work"
 )
 
@@ -29,7 +30,7 @@ func strewn(n int) []keepout.Volume {
 
 // draped returns n short moves at 0.7 mm below a curved skin, row after row, with
 // rapids between rows: right across members.
-func draped(s dome, n int) []rs274.Move {
+func draped(s skin.Model, n int) []rs274.Move {
 	out := make([]rs274.Move, 0, n)
 	at := func(x, y float64) [3]float64 { return [3]float64{x, y, s.Height(geom.Pt(x, y)) - 0.7} }
 	x, y, dir := 0.0, 0.0, 1.0
@@ -96,10 +97,42 @@ func text(moves []rs274.Move) []byte {
 	return b.Bytes()
 }
 
+// touchedSkin is the surface through 120 heights touched on a dome.
+func touchedSkin(b *testing.B, d dome) skin.Model {
+	var t []skin.Touch
+	for i := range 15 {
+		for k := range 8 {
+			x, y := -20+float64(i)*110, -20+float64(k)*65
+			t = append(t, skin.Touch{X: x, Y: y, Z: d.Height(geom.Pt(x, y))})
+		}
+	}
+	m, l := skin.Points(t, skin.Options{})
+	if m == nil {
+		b.Fatal(codes(l))
+	}
+	return m
+}
+
+// BenchmarkProveWhole is the whole of Prove, reading included. Memory is all that
+// is allocated beside the text; what does not grow with the moves (fields of the
+// members, the grid of what is cleared) is about 40 MB of it.
 func BenchmarkProveWhole(b *testing.B) {
-	for _, n := range []int{10_000, 100_000, 1_000_000} {
-		b.Run(fmt.Sprintf("moves=%d/members=200", n), func(b *testing.B) {
+	for _, c := range []struct {
+		n       int
+		touched bool
+	}{{10_000, false}, {100_000, false}, {1_000_000, false}, {1_000_000, true}} {
+		name := fmt.Sprintf("moves=%d/members=200", c.n)
+		if c.touched {
+			name += "/touched"
+		}
+		b.Run(name, func(b *testing.B) {
+			n := c.n
 			p := heavy(n, 200)
+			if c.touched {
+				d := p.w.Skin.(dome)
+				p.w.Skin = touchedSkin(b, dome{at: d.at, z: d.z, k: d.k / 4})
+				p.progs[0].replay.Moves = draped(p.w.Skin, n)
+			}
 			src := []Source{{"x.nc", text(p.progs[0].replay.Moves)}}
 			p.w.Cuts = []work.Cut{{Name: "all", Kind: work.Mark, Regions: []geom.Region{{Outer: geom.Rect(-10, -10, 1510, 410)}}, Limit: 2, Depth: 1, RPM: 18000, Feed: 600, Tol: 0.05}}
 			p.w.Machine.TravelMax = [3]float64{2000, 1000, 200}

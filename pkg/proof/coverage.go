@@ -31,18 +31,8 @@ type gapOf struct {
 // for, and lists what stays: corners, tabs, skins. Outlines are cut into pieces
 // until one straight stroke covers both ends of each, which covers all between.
 func (p *prover) coverage() {
-	full := p.gather(p.fullDepth)
-	tabs := p.gather(p.tabDepth)
-	thin := p.gather(p.tabThin)
-	sure := p.gather(func(c *work.Cut) (demand, bool) {
-		d, ok := p.fullDepth(c)
-		if !ok || !d.through {
-			return d, false
-		}
-		u, e := p.w.Skin.Error(p.cutBox(p.indexOf(c)))
-		d.depth += p.w.ThickTol + p.budgets[c.Cutter].depth(u, e)
-		return d, true
-	})
+	strokes := p.gather()
+	full, tabs, thin, sure := strokes[wantFull], strokes[wantTab], strokes[wantThin], strokes[wantSure]
 	total := 0.0
 	for i := range p.w.Cuts {
 		if p.ctx.Err() != nil {
@@ -98,37 +88,12 @@ func (p *prover) newGap(g gapOf, known []gapOf) bool {
 	return true
 }
 
-func (p *prover) indexOf(c *work.Cut) int {
-	for i := range p.w.Cuts {
-		if &p.w.Cuts[i] == c {
-			return i
-		}
-	}
-	return -1
-}
-
 // fullDepth is what a finished edge needs.
-func (p *prover) fullDepth(c *work.Cut) (demand, bool) {
+func (p *prover) fullDepth(c *work.Cut) demand {
 	if c.Through && c.Onion <= 0 {
-		return demand{p.w.Thickness, true}, true
+		return demand{p.w.Thickness, true}
 	}
-	return demand{c.Depth - p.w.HeightTol - depthSlop, false}, true
-}
-
-// tabDepth is what the top of a tab needs.
-func (p *prover) tabDepth(c *work.Cut) (demand, bool) {
-	if c.Tabs.Count <= 0 && !c.Tabs.Auto {
-		return demand{}, false
-	}
-	return demand{p.w.Thickness - c.Tabs.Height - p.w.ThickTol - p.w.HeightTol - 0.05, false}, true
-}
-
-// tabThin is the depth below which a stroke leaves less than the height of a tab.
-func (p *prover) tabThin(c *work.Cut) (demand, bool) {
-	if c.Tabs.Count <= 0 && !c.Tabs.Auto {
-		return demand{}, false
-	}
-	return demand{p.w.Thickness - c.Tabs.Height + p.w.ThickTol + p.w.HeightTol + 0.05, false}, true
+	return demand{c.Depth - p.w.HeightTol - depthSlop, false}
 }
 
 // leastTab is the width from which a tab holds, mm.

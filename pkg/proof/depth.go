@@ -3,6 +3,7 @@ package proof
 import (
 	"fmt"
 	"math"
+	"sync"
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
@@ -44,7 +45,8 @@ type crawl struct {
 	roomT [][3]float64
 	roomM []int
 	floor float64 // smallest room above the floor
-	spare int     // refinements of failing moves still allowed
+	seen  []seenEdge
+	spare int // refinements of failing moves still allowed
 }
 
 // chunk is how many moves one unit of work holds. Results of chunks are merged
@@ -87,6 +89,7 @@ func (p *prover) depth() {
 			}
 		}
 	}
+	p.engages = ahead(p.engage)
 	for i := range p.w.Cuts {
 		c := &p.w.Cuts[i]
 		if !math.IsInf(total.room[i], 0) {
@@ -126,6 +129,13 @@ func (p *prover) envelopes(over []float64) {
 			Help:    "measure the cutter, clean the collet, or allow more"}.With(wide, a.tol, "mm")
 		p.fault("shape", f)
 	}
+}
+
+// ahead begins to work f out beside what follows, and returns where to wait for it.
+func ahead[T any](f func() T) func() T {
+	done := make(chan T, 1)
+	go func() { done <- f() }()
+	return sync.OnceValue(func() T { return <-done })
 }
 
 func fill(n int, v float64) []float64 {
@@ -289,7 +299,11 @@ func (c *crawl) radius(p *piece, deep float64) float64 {
 	r := c.t.cutter.Diameter / 2
 	slope := c.p.w.Skin.Slope(p.box.Grow(r + p.slack))
 	for range 20 {
-		r = math.Min(r, c.t.radiusAt(deep+float64(slope*r)))
+		q := math.Min(r, c.t.radiusAt(deep+float64(slope*r)))
+		if q == r {
+			break
+		}
+		r = q
 	}
 	return r
 }
@@ -360,7 +374,7 @@ func (c *crawl) place(p *piece, r, deep, err float64) (int, float64, offence) {
 	deepLimit, over := math.Inf(-1), math.Inf(1)
 	try := func(i int) {
 		a := &c.p.areas.list[i]
-		o := a.over(p, r)
+		o := c.overIn(i, a, p, r)
 		switch {
 		case o > a.tol:
 			if o-a.tol < over {
@@ -407,6 +421,43 @@ func (c *crawl) place(p *piece, r, deep, err float64) (int, float64, offence) {
 		return -1, 0, offence{code: "gouge", cut: nearCut, by: over, value: over + c.p.areas.list[nearCut].tol, limit: c.p.areas.list[nearCut].tol}
 	}
 	return -1, 0, offence{code: "gouge", cut: -1, by: deep + err, value: deep + err}
+}
+
+// seenEdge is how far the nearest edge of an area lies from one place inside.
+type seenEdge struct {
+	at geom.Point
+	d  float64 // lower bound, mm
+}
+
+// wellInside is how far inside its area a footprint may be said to lie by a bound
+// alone, mm: the margin that is reported is that of what comes nearest.
+const wellInside = 1.0
+
+// overIn is area.over, short where the last look at the edges of an area says
+// that this piece lies well inside, or further in than another one.
+func (c *crawl) overIn(i int, a *area, p *piece, r float64) float64 {
+	f := a.inside
+	if f == nil {
+		f = a.outside
+	}
+	if f == nil || a.inside != nil && a.outside != nil || len(a.strict) > 0 || p.rect || p.seg.Bulge != 0 {
+		return a.over(p, r)
+	}
+	if c.seen == nil {
+		c.seen = make([]seenEdge, len(c.p.areas.list))
+	}
+	s := &c.seen[i]
+	if s.d > 0 {
+		d := s.d - math.Max(s.at.Dist(p.seg.A), s.at.Dist(p.seg.B))
+		if o := r - d + p.slack; d > r && o <= math.Max(c.over[i], -wellInside) {
+			return o
+		}
+	}
+	o := a.over(p, r)
+	if o < -wellInside-r { // worth a look at how far the edges are
+		s.at, s.d = p.seg.B, f.EdgeDist(p.seg.B)
+	}
+	return o
 }
 
 // bottomOf returns how deep the footprint may go in a cut that leaves material

@@ -63,11 +63,18 @@ type pass struct {
 	d        float32
 }
 
-// engagement compares how much deeper each move goes than what was cleared
-// there before with the depth per pass of its cut. Unlike the other checks it
-// looks at places along the path, one for every half radius: what it guards is
-// the cutter.
-func (p *prover) engagement() {
+// engaged is what a search for the deepest pass of each cut found.
+type engaged struct {
+	deep       float64 // mm below what was cleared before
+	prog, move int
+	tip        [3]float64
+}
+
+// engage compares how much deeper each move goes than what was cleared there
+// before. Unlike the other checks it looks at places along the path, one for
+// every half radius: what it guards is the cutter.
+func (p *prover) engage() []engaged {
+	most := make([]engaged, len(p.w.Cuts))
 	box := geom.EmptyBox()
 	smallest := math.Inf(1)
 	for i := range p.tools {
@@ -81,64 +88,85 @@ func (p *prover) engagement() {
 		}
 	}
 	if box.Empty() {
-		return
+		return most
 	}
 	g := newCleared(box, smallest/2)
-	type worst struct {
-		deep       float64
-		prog, move int
-		tip        [3]float64
-	}
-	most := make([]worst, len(p.w.Cuts))
 	for k, pr := range p.progs {
-		var queue []pass
-		run, head := 0.0, 0
+		w := wake{p: p, g: g}
 		for j := range pr.replay.Moves {
-			m := &pr.replay.Moves[j]
-			v := p.verdicts[k][j]
-			if m.Motion == rs274.Rapid {
-				for _, q := range queue[head:] {
-					g.put(q.x, q.y, q.d)
-				}
-				queue, head = queue[:0], 0
+			if j%chunk == 0 && p.ctx.Err() != nil {
+				return most
 			}
-			if v.cut < 0 || m.Motion == rs274.Rapid {
+			m := &pr.replay.Moves[j]
+			cut := int(p.verdicts[k][j].cut)
+			if m.Motion == rs274.Rapid {
+				w.flush()
+			}
+			if cut < 0 || m.Motion == rs274.Rapid {
 				continue
 			}
-			c := &p.w.Cuts[v.cut]
-			r := p.radiusOf(pr.toolOf(j))
-			l := m.Length()
-			n := 1 + int(math.Min(l/g.cell, 1e5))
-			for i := 1; i <= n; i++ {
-				q := m.At(float64(i) / float64(n))
-				d := p.level - q[2]
-				if !p.flat {
-					d = p.w.Skin.Height(geom.Pt(q[0], q[1])) - q[2]
-				}
-				run += l / float64(n)
-				for head < len(queue) && run-queue[head].at > 4*r {
-					g.put(queue[head].x, queue[head].y, queue[head].d)
-					head++
-				}
-				if head > 1000 { // keep the queue where it is
-					queue = append(queue[:0], queue[head:]...)
-					head = 0
-				}
-				if d <= 0 {
-					continue
-				}
-				if w := &most[v.cut]; c.Kind != work.Drill {
-					if e := d - g.at(q[0], q[1]); e > w.deep {
-						*w = worst{e, k, j, q}
-					}
-				}
-				queue = append(queue, pass{q[0], q[1], run, float32(d)})
+			deep, tip := w.follow(m, p.radiusOf(pr.toolOf(j)))
+			if p.w.Cuts[cut].Kind != work.Drill && deep > most[cut].deep {
+				most[cut] = engaged{deep, k, j, tip}
 			}
 		}
-		for _, q := range queue[head:] {
-			g.put(q.x, q.y, q.d)
-		}
+		w.flush()
 	}
+	return most
+}
+
+// wake is the path behind a cutter, as far as it does not count as cleared yet.
+type wake struct {
+	p     *prover
+	g     *cleared
+	queue []pass
+	head  int
+	run   float64 // length of path so far, mm
+}
+
+// flush counts all of the wake as cleared.
+func (w *wake) flush() {
+	for _, q := range w.queue[w.head:] {
+		w.g.put(q.x, q.y, q.d)
+	}
+	w.queue, w.head = w.queue[:0], 0
+}
+
+// follow goes along a move and returns where it goes deepest below what was
+// cleared, and by how much.
+func (w *wake) follow(m *rs274.Move, r float64) (most float64, at [3]float64) {
+	l := m.Length()
+	n := 1 + int(math.Min(l/w.g.cell, 1e5))
+	for i := 1; i <= n; i++ {
+		q := m.At(float64(i) / float64(n))
+		d := w.p.level - q[2]
+		if !w.p.flat {
+			d = w.p.w.Skin.Height(geom.Pt(q[0], q[1])) - q[2]
+		}
+		w.run += l / float64(n)
+		for w.head < len(w.queue) && w.run-w.queue[w.head].at > 4*r {
+			o := &w.queue[w.head]
+			w.g.put(o.x, o.y, o.d)
+			w.head++
+		}
+		if w.head > 1000 { // keep the queue where it is
+			w.queue = append(w.queue[:0], w.queue[w.head:]...)
+			w.head = 0
+		}
+		if d <= 0 {
+			continue
+		}
+		if e := d - w.g.at(q[0], q[1]); e > most {
+			most, at = e, q
+		}
+		w.queue = append(w.queue, pass{q[0], q[1], w.run, float32(d)})
+	}
+	return most, at
+}
+
+// engagement holds the deepest pass of each cut against its depth per pass.
+func (p *prover) engagement() {
+	most := p.engages()
 	nearest := -1 // the cut whose step is used up most
 	for i, w := range most {
 		if s := p.w.Cuts[i].Step; w.deep > 0 && s > 0 && (nearest < 0 || w.deep/s > most[nearest].deep/p.w.Cuts[nearest].Step) {

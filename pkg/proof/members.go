@@ -94,7 +94,7 @@ func (h *hunt) run() {
 		return
 	}
 	for i := range h.tree.level[top] {
-		h.descend(top, i, h.boxBound(&h.tree.level[top][i]))
+		h.descend(top, i, h.nodeBound(top, i))
 	}
 }
 
@@ -130,6 +130,41 @@ func (h *hunt) boxBound(b *box3) float64 {
 	return math.Min(h.best.seen, h.bound(r, b.zlo, b.zhi, lo, hi, u, e, 0, fb))
 }
 
+// nodeBound bounds the room of all moves under a box of the tree: by boxes, and
+// where that says too little by how deep the tip runs below the local skin.
+func (h *hunt) nodeBound(level, i int) float64 {
+	b := &h.tree.level[level][i]
+	room := h.boxBound(b)
+	if h.flat || room >= h.stop || room >= h.best.seen-gap(h.best.seen) {
+		return room
+	}
+	deep := h.tree.deep[level][i]
+	if math.IsInf(deep, 1) {
+		return room
+	}
+	box := h.field.Bounds()
+	if far := h.far(box); !math.IsInf(far, 1) {
+		box = overlap(box, b.xy.Grow(math.Max(0, far)+keepout.Slack))
+		if box.Empty() {
+			return room
+		}
+	}
+	r := math.Max(0, keepout.BoxDist(b.xy, box)-keepout.Slack)
+	u, e := h.skin.Error(box)
+	if math.IsNaN(u + e) {
+		return room
+	}
+	all := box.Union(b.xy)
+	slope, bend := h.skin.Slope(all), h.skin.Bend(all)
+	p := piece{box: b.xy}
+	side := h.rise(&p, box, slope, bend)
+	cone := h.coneRoom(deep-h.vol.From, side, r, h.vol.Clearance+h.budget.flat(box), h.vol.Clearance+h.budget.full(box, u, e))
+	if math.IsNaN(cone) {
+		return room
+	}
+	return math.Max(room, math.Min(h.best.seen, cone))
+}
+
 // far is the distance in the plane from which on a place has at least as much
 // room as the best answer so far, whatever its height.
 func (h *hunt) far(box geom.Box) float64 {
@@ -158,7 +193,7 @@ func (h *hunt) descend(level, i int, room float64) {
 	var rooms [fanOut]float64
 	lo, hi := i*fanOut, min(len(h.tree.level[level-1]), (i+1)*fanOut)
 	for k := lo; k < hi; k++ {
-		rooms[k-lo] = h.boxBound(&h.tree.level[level-1][k])
+		rooms[k-lo] = h.nodeBound(level-1, k)
 	}
 	var done [fanOut]bool
 	for n := lo; n < hi; n++ { // the most promising first
@@ -308,6 +343,13 @@ func (h *hunt) overhead(c *curve, p *piece, t0, t1, r float64, box geom.Box, u, 
 	top := math.Max(da, db) + stray(bend, l) + float64(p.slack*slope) - h.vol.From
 	flat := h.vol.Clearance + h.budget.flat(box) + p.slack
 	full := h.vol.Clearance + h.budget.full(box, u, e) + p.slack
+	return h.coneRoom(top, side, r, flat, full)
+}
+
+// coneRoom bounds the room of bodies whose axis stands no nearer than r to the
+// volume, while the volume's top, seen from the tip, lies below a cone about the
+// axis that begins at top and rises by side.
+func (h *hunt) coneRoom(top, side, r, flat, full float64) float64 {
 	k := math.Hypot(1, math.Max(0, side))
 	edge := top + float64(side*r) // height of the cone where the volume begins
 	room := math.Inf(1)

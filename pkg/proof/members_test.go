@@ -22,7 +22,7 @@ func long() bool { return os.Getenv("SPARCLEAR_LONG") == "1" }
 // seek runs the search for one volume over moves of one cutter, need zero.
 func seek(moves []rs274.Move, t *tool, v *keepout.Volume, s skin.Model) near {
 	h := hunt{vol: v, field: keepout.NewField(v.Footprint), skin: s, flat: s.Flat(), cert: math.Inf(1), work: huntWork, stop: math.Inf(1),
-		tool: t, budget: &budget{}, tree: newMoveTree(moves, 0, 0)}
+		tool: t, budget: &budget{}, tree: newMoveTree(moves, 0, 0, s)}
 	if h.flat {
 		h.level = s.Height(geom.Point{})
 	}

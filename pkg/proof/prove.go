@@ -30,8 +30,7 @@ type program struct {
 	tools  []int       // of each state: index into prover.tools, -1 unknown
 	trees  []*moveTree // runs of moves with one cutter
 	blend  float64     // largest rounding of corners, mm
-	low    float64     // time, s
-	high   float64
+	sums   func() sums // waits for lengths and times
 }
 
 // prover holds a job and the programs that are held against it.
@@ -52,6 +51,7 @@ type prover struct {
 	verdicts [][]verdict // of each move of each program: what it does to the material
 
 	bottom      []map[int]float64 // see bottoms
+	engages     func() []engaged  // waits for what depth set going
 	lastThrough []int             // of each cut: ordinal of its last move through the material, -1 none
 }
 
@@ -82,16 +82,22 @@ func (p *prover) run(programs []Source, steps func() []func()) (*Certificate, di
 	for _, in := range w.Inputs {
 		p.cert.Inputs = append(p.cert.Inputs, InputInfo{in.Role, in.File, in.SHA256})
 	}
-	read := p.promises() && p.read(programs)
+	read := p.promises()
 	if read {
 		p.flat = w.Skin.Flat()
 		p.level = w.Skin.Height(geom.Point{})
+		read = p.read(programs)
+	}
+	if read {
 		p.areas = newAreas(w)
 		for _, step := range steps() {
 			if ctx.Err() != nil {
 				break
 			}
 			step()
+		}
+		if p.engages != nil {
+			p.engages()
 		}
 	}
 	if err := ctx.Err(); err != nil {
@@ -249,17 +255,8 @@ func (p *prover) read(programs []Source) bool {
 		pr := &program{src: src, replay: r}
 		info := ProgramInfo{File: src.File, SHA256: hex.EncodeToString(sum[:])}
 		if r != nil {
-			pr.low, pr.high = rs274.Time(r, p.w.Machine)
 			info.Moves, info.Blocks = len(r.Moves), r.Blocks
-			info.TimeS = [2]float64{pr.low, pr.high}
-			for i := range r.Moves {
-				c := newCurve(&r.Moves[i])
-				if l := c.length(); r.Moves[i].Motion == rs274.Rapid {
-					info.RapidM += l
-				} else {
-					info.FeedMM += l
-				}
-			}
+			pr.sums = ahead(func() sums { return sumsOf(r, p.w.Machine) })
 		} else {
 			ok = false
 		}
@@ -287,6 +284,26 @@ func (p *prover) read(programs []Source) bool {
 	return true
 }
 
+// sums are what a program adds up to.
+type sums struct {
+	feed, rapid float64    // length of path, mm
+	time        [2]float64 // lowest, highest, s
+}
+
+func sumsOf(r *rs274.Replay, m shop.Machine) sums {
+	var s sums
+	for i := range r.Moves {
+		c := newCurve(&r.Moves[i])
+		if l := c.length(); r.Moves[i].Motion == rs274.Rapid {
+			s.rapid += l
+		} else {
+			s.feed += l
+		}
+	}
+	s.time[0], s.time[1] = rs274.Time(r, m)
+	return s
+}
+
 // plant makes a tree for every run of moves with one cutter.
 func (p *prover) plant(pr *program) []*moveTree {
 	var out []*moveTree
@@ -298,7 +315,7 @@ func (p *prover) plant(pr *program) []*moveTree {
 			b++
 		}
 		if t >= 0 {
-			out = append(out, newMoveTree(m[a:b], a, t))
+			out = append(out, newMoveTree(m[a:b], a, t, p.w.Skin))
 		}
 		a = b
 	}
@@ -404,9 +421,14 @@ func (p *prover) finish(read bool) {
 			m.Budget[k].MM = number(m.Budget[k].MM)
 		}
 	}
-	for i := range c.Programs {
-		for k := range c.Programs[i].TimeS {
-			c.Programs[i].TimeS[k] = number(c.Programs[i].TimeS[k])
+	for i, pr := range p.progs {
+		if pr.sums == nil {
+			continue
+		}
+		s, info := pr.sums(), &c.Programs[i]
+		info.FeedMM, info.RapidM = s.feed, s.rapid
+		for k := range s.time {
+			info.TimeS[k] = number(s.time[k])
 		}
 	}
 	for _, f := range list {

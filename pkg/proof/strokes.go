@@ -10,7 +10,8 @@ import (
 )
 
 // strokeSag is how far the straight strokes that stand for an arc may stray from
-// it, mm. It is taken off wherever strokes are measured.
+// it, mm: half for arcs, half for strokes that are joined (runSlack). It is
+// taken off wherever strokes are measured.
 const strokeSag = 0.002
 
 // strokes is where the axis of one cutter certainly went at least as deep as
@@ -18,8 +19,8 @@ const strokeSag = 0.002
 type strokes struct {
 	tool int
 	segs []geom.Seg
-	last int // largest ordinal (program and move) among them
 	f    *keepout.Field
+	run  run
 }
 
 // swept holds the strokes of one cut, one group for each cutter.
@@ -34,6 +35,13 @@ func (s *swept) group(tool int) *strokes {
 	g := &strokes{tool: tool}
 	*s = append(*s, g)
 	return g
+}
+
+// close ends the lines that could still be drawn out.
+func (s swept) close() {
+	for _, g := range s {
+		g.run.close(&g.segs)
+	}
 }
 
 func (s swept) prepare() {
@@ -72,42 +80,111 @@ type demand struct {
 	through bool    // to be reached under the whole footprint
 }
 
-// gather collects, for every cut, the strokes that meet the demand.
-func (p *prover) gather(want func(c *work.Cut) (demand, bool)) []swept {
-	out := make([]swept, len(p.w.Cuts))
-	needs := make([]demand, len(p.w.Cuts))
-	boxes := make([]geom.Box, len(p.w.Cuts))
+// wants are the purposes for which strokes are gathered.
+const (
+	wantFull = iota // a finished edge
+	wantTab         // the top of a tab
+	wantThin        // less than the height of a tab is left
+	wantSure        // through in spite of the errors of height and thickness
+	wantCount
+)
+
+// gather collects, for every purpose and cut, the strokes that meet the demand.
+func (p *prover) gather() [wantCount][]swept {
+	n := len(p.w.Cuts)
+	needs := make([][wantCount]*demand, n)
+	boxes := make([]geom.Box, n)
 	for i := range p.w.Cuts {
 		boxes[i] = geom.EmptyBox()
-		d, ok := want(&p.w.Cuts[i])
-		if !ok {
-			continue
+		if p.gathered(i, &needs[i]) {
+			boxes[i] = p.cutBox(i)
 		}
-		needs[i] = d
-		boxes[i] = p.cutBox(i)
 	}
 	tree := newBoxTree(boxes)
+	var out [wantCount][]swept
+	for k := range out {
+		out[k] = make([]swept, n)
+	}
 	for k, pr := range p.progs {
-		for j := range pr.replay.Moves {
-			m := &pr.replay.Moves[j]
-			if m.Motion == rs274.Rapid || m.Motion == rs274.Probe || p.verdicts[k][j].cut < 0 {
-				continue
+		m := len(pr.replay.Moves)
+		parts := make([][wantCount][]swept, (m+chunk-1)/chunk)
+		p.each(len(parts), func(i int) {
+			var got [wantCount][]swept
+			for w := range got {
+				got[w] = make([]swept, n)
 			}
-			t := pr.toolOf(j)
-			cv := newCurve(m)
-			b := cv.bounds()
-			tree.visit(b.xy, func(i int) {
-				n := cv.parts()
-				for a := 0; a < n; a++ {
-					p.sweep(&cv, t, float64(a)/float64(n), float64(a+1)/float64(n), needs[i], out[i].group(t), p.ordinal(k, j), 0)
+			for j := i * chunk; j < min(m, (i+1)*chunk); j++ {
+				p.gatherMove(k, j, &tree, needs, &got)
+			}
+			for w := range got {
+				for c := range got[w] {
+					got[w][c].close()
 				}
-			})
+			}
+			parts[i] = got
+		})
+		if p.ctx.Err() != nil {
+			break
+		}
+		for i := range parts {
+			for w := range out {
+				for c := range out[w] {
+					for _, g := range parts[i][w][c] {
+						to := out[w][c].group(g.tool)
+						to.segs = append(to.segs, g.segs...)
+					}
+				}
+			}
+			parts[i] = [wantCount][]swept{}
 		}
 	}
-	for i := range out {
-		out[i].prepare()
-	}
+	p.each(n, func(c int) {
+		for w := range out {
+			out[w][c].prepare()
+		}
+	})
 	return out
+}
+
+// gathered fills in what strokes of a cut are asked for; false when none are.
+func (p *prover) gathered(i int, needs *[wantCount]*demand) bool {
+	c := &p.w.Cuts[i]
+	if c.Kind == work.Mark || c.Kind == work.Chamfer {
+		return false
+	}
+	full := p.fullDepth(c)
+	needs[wantFull] = &full
+	if c.Tabs.Count > 0 || c.Tabs.Auto {
+		needs[wantTab] = &demand{p.w.Thickness - c.Tabs.Height - p.w.ThickTol - p.w.HeightTol - 0.05, false}
+		needs[wantThin] = &demand{p.w.Thickness - c.Tabs.Height + p.w.ThickTol + p.w.HeightTol + 0.05, false}
+	}
+	if full.through {
+		u, e := p.w.Skin.Error(p.cutBox(i))
+		needs[wantSure] = &demand{full.depth + p.w.ThickTol + p.budgets[c.Cutter].depth(u, e), true}
+	}
+	return true
+}
+
+// gatherMove adds what one move does for the cuts around it.
+func (p *prover) gatherMove(k, j int, tree *boxTree, needs [][wantCount]*demand, got *[wantCount][]swept) {
+	pr := p.progs[k]
+	m := &pr.replay.Moves[j]
+	if m.Motion == rs274.Rapid || m.Motion == rs274.Probe || p.verdicts[k][j].cut < 0 {
+		return
+	}
+	t := pr.toolOf(j)
+	cv := newCurve(m)
+	tree.visit(boundsOf(m).xy, func(i int) {
+		for w, d := range needs[i] {
+			if d == nil {
+				continue
+			}
+			n := cv.parts()
+			for a := range n {
+				p.sweep(&cv, t, float64(a)/float64(n), float64(a+1)/float64(n), *d, got[w][i].group(t), 0)
+			}
+		}
+	})
 }
 
 // ordinal numbers the moves of all programs in the order in which they run.
@@ -143,7 +220,7 @@ func (p *prover) cutBox(i int) geom.Box {
 }
 
 // sweep adds the parts of t0..t1 that certainly meet the demand.
-func (p *prover) sweep(cv *curve, tool int, t0, t1 float64, d demand, out *strokes, ord, level int) {
+func (p *prover) sweep(cv *curve, tool int, t0, t1 float64, d demand, out *strokes, level int) {
 	pc := cv.piece(t0, t1)
 	least, most := p.tipDepth(cv, &pc, t0, t1)
 	need := d.depth
@@ -163,11 +240,10 @@ func (p *prover) sweep(cv *curve, tool int, t0, t1 float64, d demand, out *strok
 			return
 		}
 		mid := (t0 + t1) / 2
-		p.sweep(cv, tool, t0, mid, d, out, ord, level+1)
-		p.sweep(cv, tool, mid, t1, d, out, ord, level+1)
+		p.sweep(cv, tool, t0, mid, d, out, level+1)
+		p.sweep(cv, tool, mid, t1, d, out, level+1)
 		return
 	}
-	out.last = max(out.last, ord)
 	sag := math.Abs(pc.seg.Bulge) * pc.seg.A.Dist(pc.seg.B) / 2
 	n := 1
 	if sag > strokeSag/2 {
@@ -175,7 +251,7 @@ func (p *prover) sweep(cv *curve, tool int, t0, t1 float64, d demand, out *strok
 	}
 	for i := 0; i < n; i++ {
 		a, b := pc.seg.At(float64(i)/float64(n)), pc.seg.At(float64(i+1)/float64(n))
-		out.segs = append(out.segs, geom.Line(a, b))
+		out.run.add(&out.segs, a, b)
 	}
 }
 

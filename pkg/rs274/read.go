@@ -88,6 +88,8 @@ func Read(name string, src []byte, o Options) (*Replay, diag.List) {
 		r.fail(ruleTooLong, 0, "program is %d bytes long", len(src))
 		return r.out, r.faults
 	}
+	lines := min(bytes.Count(src, []byte{'\n'}), len(src)/8) + 16
+	r.out.Moves = make([]Move, 0, lines)
 	r.run()
 	return r.out, r.faults
 }
@@ -118,8 +120,6 @@ func newReader(name string, src []byte, o Options) *reader {
 	r.state.Overrides = true
 	r.cur = o.Start
 	r.dirty = true
-	lines := min(bytes.Count(src, []byte{'\n'}), len(src)/8) + 16
-	r.out.Moves = make([]Move, 0, lines)
 	r.budget = len(src) + spareMoves
 	return r
 }

@@ -15,7 +15,6 @@ func Twins(name string, src []byte, a, b Options, first *Replay, f func(i int, m
 		plain = plain && first.Events[i].Kind != OffsetSet
 	}
 	x, y := newReader(name, src, a), newReader(name, src, b)
-	x.out.Moves, y.out.Moves = nil, nil
 	seen, faults, ok := 0, 0, true
 	check := func() bool {
 		m, n := x.out.Moves, y.out.Moves
