@@ -19,29 +19,6 @@ type curve struct {
 	closed bool
 }
 
-// pieceList holds segments in blocks, so that growing never copies them.
-type pieceList struct {
-	blocks [][]geom.Seg
-	n      int
-}
-
-const pieceBlock = 1 << 13
-
-func (l *pieceList) add(s geom.Seg) {
-	if l.n == len(l.blocks)*pieceBlock {
-		size := pieceBlock
-		if l.n == 0 {
-			size = 64
-		}
-		l.blocks = append(l.blocks, make([]geom.Seg, 0, size))
-	}
-	k := len(l.blocks) - 1
-	l.blocks[k] = append(l.blocks[k], s)
-	l.n++
-}
-
-func (l *pieceList) at(i int) *geom.Seg { return &l.blocks[i/pieceBlock][i%pieceBlock] }
-
 // builder gathers what the parser finds. Coordinates stay in drawing units
 // until finish, when the units are known.
 type builder struct {
@@ -58,8 +35,8 @@ type builder struct {
 	layerZero int32
 	wanted    map[string]bool
 
-	pieces pieceList
-	curves []curve
+	pieces growing[geom.Seg]
+	curves growing[curve]
 	points []pointAt
 	labels []labelAt
 	later  []shape // curves and inserts, for when units and blocks are known
@@ -72,8 +49,9 @@ type builder struct {
 	blocks  map[string]*block
 	inBlock *block
 
-	scale  float64 // drawing unit → mm
-	budget int     // pieces that inserts may still make
+	scale  float64  // drawing unit → mm
+	extent geom.Box // of the outlines
+	budget int      // pieces that inserts may still make
 }
 
 type layerState struct {

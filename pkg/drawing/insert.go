@@ -157,14 +157,14 @@ func (b *builder) putInsert(s *shape, m affine, layer int32) {
 		b.broken(h, &record{kind: "INSERT", line: int(s.line)}, "it reaches further than any drawing")
 		return
 	}
-	first := mark{len(b.curves), len(b.points)}
+	first := mark{b.curves.n, len(b.points)}
 	for i := range k.shapes {
 		if !b.spend(1 + len(k.shapes[i].poly)) {
 			return
 		}
 		b.putInBlock(&k.shapes[i], t, layer)
 	}
-	end := mark{len(b.curves), len(b.points)}
+	end := mark{b.curves.n, len(b.points)}
 	for row := range in.rows {
 		for col := range in.cols {
 			if row+col > 0 && !b.again(first, end, place.vector(geom.Pt(float64(col)*in.dx, float64(row)*in.dy))) {
@@ -181,7 +181,7 @@ type mark struct{ curves, points int }
 // array differ in nothing else, and fitting arcs to each would take its time.
 func (b *builder) again(from, to mark, by geom.Point) bool {
 	for i := from.curves; i < to.curves; i++ {
-		c := b.curves[i]
+		c := *b.curves.at(i)
 		if !b.spend(int(c.n)) {
 			return false
 		}
@@ -192,7 +192,7 @@ func (b *builder) again(from, to mark, by geom.Point) bool {
 			s.A, s.B = s.A.Add(by), s.B.Add(by)
 			b.pieces.add(s)
 		}
-		b.curves = append(b.curves, c)
+		b.curves.add(c)
 	}
 	for i := from.points; i < to.points; i++ {
 		p := b.points[i]

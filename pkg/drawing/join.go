@@ -1,7 +1,7 @@
 package drawing
 
 import (
-	"math"
+	"math/bits"
 	"slices"
 
 	"sparclear/pkg/geom"
@@ -24,46 +24,26 @@ const sameEnd = 1e-6
 const crowd = 64
 
 type joiner struct {
-	b     *builder
-	owner []int32 // curve of a piece
-	gone  []bool  // piece removed: drawn twice, lies on another
-	done  []bool  // piece is part of a strand
-	mate  []int32
-	node  map[int32]int32 // branch node of an end, for ends marked branched
-	nodes []geom.Point    // where the branch nodes are
-	same  float64         // sameEnd, or what doubles hold out there
+	b      *builder
+	segs   []geom.Seg // pieces, those of a curve one after the other
+	curves []curve    // those of a layer one after the other
+	owner  []int32    // curve of a piece
+	gone   []bool     // piece removed: drawn twice, lies on another
+	done   []bool     // piece is part of a strand
+	mate   []int32
+	node   map[int32]int32 // branch node of an end, for ends marked branched
+	nodes  []geom.Point    // where the branch nodes are
+	same   float64         // sameEnd, or what doubles hold out there
 }
 
-func (j *joiner) seg(p int32) geom.Seg { return *j.b.pieces.at(int(p)) }
+func (j *joiner) seg(p int32) geom.Seg { return j.segs[p] }
 
 func (j *joiner) end(e int32) geom.Point {
-	s := j.b.pieces.at(int(e >> 1))
+	s := &j.segs[e>>1]
 	if e&1 == 0 {
 		return s.A
 	}
 	return s.B
-}
-
-func newJoiner(b *builder) *joiner {
-	n := b.pieces.n
-	j := &joiner{b: b, owner: make([]int32, n), gone: make([]bool, n), done: make([]bool, n), mate: make([]int32, 2*n),
-		node: map[int32]int32{}, same: sameEnd}
-	for i := range j.owner {
-		j.owner[i] = -1
-	}
-	reach := 0.0
-	for k, c := range b.curves {
-		for p := c.first; p < c.first+c.n; p++ {
-			j.owner[p] = int32(k)
-			s := b.pieces.at(int(p))
-			reach = max(reach, math.Abs(s.A.X), math.Abs(s.A.Y), math.Abs(s.B.X), math.Abs(s.B.Y))
-		}
-	}
-	j.same = max(sameEnd, reach*1e-14)
-	for e := range j.mate {
-		j.mate[e] = free
-	}
-	return j
 }
 
 // weld ties two pieces of a polyline together as they are drawn.
@@ -75,55 +55,55 @@ func (j *joiner) weld(p, q int32) {
 
 func (j *joiner) tie(a, b int32) { j.mate[a], j.mate[b] = b, a }
 
-// spot is an end with the cell of the grid that it lies in.
-type spot struct {
-	row, col uint32
-	e        int32
+// grid is points sorted into square cells, row by row. The key of a point is
+// the number of its cell; the one to the right has the next number.
+type grid struct {
+	s     []numbered
+	above uint64 // from a cell to the one above it
 }
 
-// spots sorts the ends into cells of at least the given size.
-func (j *joiner) spots(ends []int32, cell float64) []spot {
+// newGrid sorts n points into cells of at least the given size; at gives the
+// number of the i-th thing and where it lies.
+func newGrid(n int, cell float64, at func(i int) (int32, geom.Point)) grid {
 	box := geom.EmptyBox()
-	for _, e := range ends {
-		box = box.Extend(j.end(e))
+	for i := range n {
+		_, p := at(i)
+		box = joined(box, geom.Box{Min: p, Max: p})
 	}
 	size := box.Size()
-	cell = max(cell, max(size.X, size.Y)/(1<<31))
-	out := make([]spot, len(ends))
-	for i, e := range ends {
-		p := j.end(e).Sub(box.Min)
-		out[i] = spot{uint32(p.Y / cell), uint32(p.X / cell), e}
+	// A hair more than asked for: dividing must not put two points that are just
+	// near enough two cells apart.
+	cell = max(cell, max(size.X, size.Y)/(1<<30)) * (1 + 1e-9)
+	width := uint(bits.Len(uint(max(size.X, 0)/cell) + 1)) // room for one empty cell right of the last
+	g := grid{make([]numbered, n), 1 << width}
+	for i := range n {
+		k, p := at(i)
+		g.s[i] = numbered{uint64((p.Y-box.Min.Y)/cell)<<width | uint64((p.X-box.Min.X)/cell), k}
 	}
-	sortSpots(out)
-	return out
+	sortNumbered(g.s)
+	return g
 }
 
-func sortSpots(s []spot) {
-	slices.SortFunc(s, func(a, b spot) int {
-		ka, kb := uint64(a.row)<<32|uint64(a.col), uint64(b.row)<<32|uint64(b.col)
-		switch {
-		case ka < kb:
-			return -1
-		case ka > kb:
-			return 1
-		}
-		return int(a.e) - int(b.e)
-	})
+// ends sorts ends into cells.
+func (j *joiner) ends(ends []int32, cell float64) grid {
+	return newGrid(len(ends), cell, func(i int) (int32, geom.Point) { return ends[i], j.end(ends[i]) })
 }
 
-// pairs calls near for every two spots that may lie within one cell size of
+// pairs calls near for every two things that may lie within one cell size of
 // each other, by their places in the list. Cells with a crowd are reported once
 // and skipped.
-func pairs(s []spot, near func(i, k int), crowded func(from, to int)) {
+func (g grid) pairs(near func(i, k int), crowded func(from, to int)) {
+	s := g.s
 	cellEnd := func(i int) int {
-		k := i
-		for k < len(s) && s[k].row == s[i].row && s[k].col == s[i].col {
+		k := i + 1
+		for k < len(s) && s[k].key == s[i].key {
 			k++
 		}
 		return k
 	}
-	below := 0 // first spot of the next row that may be near
+	up := 0 // first of the row above that may be near
 	for i := 0; i < len(s); {
+		key := s[i].key
 		stop := cellEnd(i)
 		if stop-i > crowd {
 			crowded(i, stop)
@@ -135,15 +115,13 @@ func pairs(s []spot, near func(i, k int), crowded func(from, to int)) {
 				near(a, c)
 			}
 		}
-		if stop < len(s) && s[stop].row == s[i].row && s[stop].col == s[i].col+1 {
+		if stop < len(s) && s[stop].key == key+1 {
 			cross(i, stop, stop, cellEnd(stop), near)
 		}
-		for below < len(s) && (s[below].row < s[i].row+1 ||
-			s[below].row == s[i].row+1 && uint64(s[below].col)+1 < uint64(s[i].col)) {
-			below++
+		for up < len(s) && s[up].key < key+g.above-1 {
+			up++
 		}
-		k := below
-		for k < len(s) && s[k].row == s[i].row+1 && uint64(s[k].col) <= uint64(s[i].col)+1 {
+		for k := up; k < len(s) && s[k].key <= key+g.above+1; {
 			m := cellEnd(k)
 			cross(i, stop, k, m, near)
 			k = m
@@ -166,7 +144,8 @@ func cross(a0, a1, b0, b1 int, near func(i, k int)) {
 // meet ties ends that are the same corner. Three or more in one place are a
 // branch.
 func (j *joiner) meet(ends []int32) {
-	s := j.spots(ends, max(j.same, 1e-4))
+	g := j.ends(ends, max(j.same, 1e-4))
+	s := g.s
 	up := make([]int32, len(s))
 	for i := range up {
 		up[i] = int32(i)
@@ -185,8 +164,8 @@ func (j *joiner) meet(ends []int32) {
 		}
 		up[b] = a
 	}
-	pairs(s, func(i, k int) {
-		if j.end(s[i].e).Dist(j.end(s[k].e)) <= j.same {
+	g.pairs(func(i, k int) {
+		if j.end(s[i].at).Dist(j.end(s[k].at)) <= j.same {
 			union(i, k)
 		}
 	}, func(from, to int) {
@@ -198,27 +177,23 @@ func (j *joiner) meet(ends []int32) {
 	for i := range s {
 		size[root(int32(i))]++
 	}
-	partner := make(map[int32]int32)
 	nodeOf := make(map[int32]int32)
 	for i := range s {
 		r := root(int32(i))
-		switch {
-		case size[r] == 2:
-			if first, ok := partner[r]; ok {
-				j.tie(first, s[i].e)
-				delete(partner, r)
-			} else {
-				partner[r] = s[i].e
-			}
-		case size[r] > 2:
+		switch n := size[r]; {
+		case n == 2: // the first of the two waits
+			size[r] = -1 - s[i].at
+		case n < 0:
+			j.tie(-1-n, s[i].at)
+		case n > 2:
 			id, ok := nodeOf[r]
 			if !ok {
 				id = int32(len(j.nodes))
 				nodeOf[r] = id
-				j.nodes = append(j.nodes, j.end(s[i].e))
+				j.nodes = append(j.nodes, j.end(s[i].at))
 			}
-			j.mate[s[i].e] = branched
-			j.node[s[i].e] = id
+			j.mate[s[i].at] = branched
+			j.node[s[i].at] = id
 		}
 	}
 }
@@ -233,11 +208,12 @@ type gap struct {
 // no third end competes.
 func (j *joiner) bridge(ends []int32) {
 	tol := j.b.o.JoinTol
-	s := j.spots(ends, tol)
+	grid := j.ends(ends, tol)
+	s := grid.s
 	var gaps []gap
 	near := make(map[int32][]gap)
-	pairs(s, func(i, k int) {
-		a, b := s[i].e, s[k].e
+	grid.pairs(func(i, k int) {
+		a, b := s[i].at, s[k].at
 		d := j.end(a).Dist(j.end(b))
 		if d > tol || a>>1 == b>>1 && j.seg(a>>1).Length() <= 4*tol {
 			return
@@ -320,10 +296,10 @@ func (j *joiner) compareGaps(x, y gap) int {
 }
 
 // refuse makes a branch of a crowd of ends.
-func (j *joiner) refuse(s []spot, from, to int) {
+func (j *joiner) refuse(s []numbered, from, to int) {
 	id := int32(len(j.nodes))
-	j.nodes = append(j.nodes, j.end(s[from].e))
+	j.nodes = append(j.nodes, j.end(s[from].at))
 	for k := from; k < to; k++ {
-		j.mate[s[k].e], j.node[s[k].e] = branched, id
+		j.mate[s[k].at], j.node[s[k].at] = branched, id
 	}
 }

@@ -1,23 +1,22 @@
 package drawing
 
 import (
-	"cmp"
 	"math"
-	"slices"
 
 	"sparclear/pkg/geom"
 )
 
 // nesting tells which loop lies in which. Loops that do not touch, which is
-// nearly all of any drawing, are settled by one look to the left each, so that a
-// plate with a quarter of a million holes takes seconds; the few that touch are
-// handed to geom.Nest, which knows crossings from touches.
+// nearly all of any drawing, are settled by one look to the left each, and only
+// where the box of another one is around at all, so that a plate with a quarter
+// of a million holes takes seconds; the few that touch are handed to geom.Nest,
+// which knows crossings from touches.
 type nesting struct {
 	loops  []loop
-	tree   *segTree
+	tree   *edgeTree
+	boxes  [][]smallBox // tree of the boxes of loops, leaves are single boxes
 	bounds geom.Box
 	box    []geom.Box
-	area   []float64
 	parent []int32
 	state  []uint8
 	left   []geom.Point // least point of each loop, arcs included
@@ -30,53 +29,46 @@ const (
 	settled
 )
 
-func newNesting(loops []loop) *nesting {
-	n := &nesting{loops: loops, box: make([]geom.Box, len(loops)), area: make([]float64, len(loops)),
+func newNesting(loops []loop, tree *edgeTree) *nesting {
+	n := &nesting{loops: loops, tree: tree, bounds: geom.EmptyBox(), box: make([]geom.Box, len(loops)),
 		parent: make([]int32, len(loops)), state: make([]uint8, len(loops)), left: make([]geom.Point, len(loops))}
-	n.bounds = geom.EmptyBox()
+	small := make([]smallBox, len(loops))
 	for i, l := range loops {
-		n.box[i], n.area[i] = l.c.Bounds(), l.c.Area()
-		n.bounds = n.bounds.Union(n.box[i])
-		n.left[i] = leftmost(l.c, n.box[i].Min.X)
+		b := geom.EmptyBox()
+		left := l.c[0].Point // the least vertex
+		for k := range l.c {
+			s := l.c.Seg(k)
+			e := edgeBox(s)
+			if s.Bulge != 0 && e.Min.X < left.X-1e-12 {
+				left = geom.Pt(e.Min.X, s.Center().Y)
+			}
+			b = joined(b, e)
+		}
+		n.box[i], n.left[i] = b, left
+		n.bounds = joined(n.bounds, b)
+		small[i] = smallAbout(tree.origin, b.Grow(sameEnd))
 	}
-	n.tree = newSegTree(loops)
+	n.boxes = levelsOver(small)
 	s := n.bounds.Size()
 	n.step = max(math.Sqrt(s.X*s.Y/float64(max(1, len(loops)))), s.X/1e6, sameEnd)
 	return n
 }
 
-// leftmost returns the point of a contour that lies furthest left.
-func leftmost(c geom.Contour, x float64) geom.Point {
-	best := c[0].Point
-	for i := range c {
-		if c[i].X < best.X {
-			best = c[i].Point
-		}
-		if c[i].Bulge == 0 {
-			continue
-		}
-		s := c.Seg(i)
-		if b := s.Bounds(); b.Min.X < best.X-1e-12 {
-			best = geom.Pt(b.Min.X, s.Center().Y)
-		}
-	}
-	return best
-}
-
-// settle finds the parents, from the left to the right.
+// settle finds the parents, from the left to the right, so that looking left
+// mostly meets what is settled.
 func (n *nesting) settle() {
-	order := make([]int32, len(n.loops))
+	order := make([]numbered, len(n.loops))
+	wide := n.bounds.Size().X
 	for i := range order {
-		order[i] = int32(i)
-	}
-	slices.SortFunc(order, func(a, b int32) int {
-		if c := cmp.Compare(n.left[a].X, n.left[b].X); c != 0 {
-			return c
+		column := 0.0
+		if wide > 0 {
+			column = (n.left[i].X - n.bounds.Min.X) / wide * (1<<22 - 1)
 		}
-		return cmp.Compare(n.area[b], n.area[a])
-	})
-	for _, i := range order {
-		n.parentOf(i)
+		order[i] = numbered{uint64(column), int32(i)}
+	}
+	sortNumbered(order)
+	for _, o := range order {
+		n.parentOf(o.at)
 	}
 }
 
@@ -95,32 +87,70 @@ func (n *nesting) parentOf(i int32) int32 {
 		return n.parent[i]
 	}
 	n.state[i], n.parent[i] = settling, -1
-	p := n.left[i]
-	end := n.bounds.Min.X
-	for w := n.step; ; w *= 4 {
-		from := p.X - w
-		if k, inside, ok := n.lookLeft(i, p, from); ok {
-			if inside {
-				n.parent[i] = k
-			} else if n.state[k] != settling {
-				n.parent[i] = n.parentOf(k)
+	if n.boxed(len(n.boxes)-1, 0, i, &n.boxes[0][i]) {
+		p := n.left[i]
+		end := n.bounds.Min.X
+		for w := n.step; ; w *= 4 {
+			from := p.X - w
+			if k, inside, ok := n.lookLeft(i, p, from); ok {
+				if inside {
+					n.parent[i] = k
+				} else if n.state[k] != settling {
+					n.parent[i] = n.parentOf(k)
+				}
+				break
 			}
-			break
-		}
-		if from < end {
-			break
+			if from < end {
+				break
+			}
 		}
 	}
 	n.state[i] = settled
 	return n.parent[i]
 }
 
-// depths returns how many loops are around each.
-func (n *nesting) depths() []int {
-	out := make([]int, len(n.loops))
+// boxed tells whether the box of a loop that is no smaller than loop i is around
+// the box b of loop i.
+func (n *nesting) boxed(level, k int, i int32, b *smallBox) bool {
+	if !n.boxes[level][k].holds(b) {
+		return false
+	}
+	if level == 0 {
+		return int32(k) != i && n.loops[k].area >= n.loops[i].area
+	}
+	for m := k * treeFan; m < min((k+1)*treeFan, len(n.boxes[level-1])); m++ {
+		if n.boxed(level-1, m, i, b) {
+			return true
+		}
+	}
+	return false
+}
+
+// depths returns how many loops are around each. A ring of loops that hold each
+// other, as crossings may make, is opened.
+func (n *nesting) depths() []int32 {
+	out := make([]int32, len(n.loops))
+	var way []int32
 	for i := range out {
-		for k := n.parent[i]; k >= 0 && out[i] <= len(out); k = n.parent[k] {
-			out[i]++
+		way = way[:0]
+		k := int32(i)
+		for out[k] == 0 && n.parent[k] >= 0 {
+			out[k] = -1 // on the way
+			way = append(way, k)
+			if k = n.parent[k]; out[k] == -1 {
+				n.parent[way[len(way)-1]] = -1
+				k = way[len(way)-1]
+				way = way[:len(way)-1]
+				break
+			}
+		}
+		d := out[k]
+		if d <= 0 {
+			d, out[k] = 0, 0
+		}
+		for m := len(way) - 1; m >= 0; m-- {
+			d++
+			out[way[m]] = d
 		}
 	}
 	return out
@@ -139,7 +169,7 @@ func (n *nesting) lookLeft(i int32, p geom.Point, from float64) (loop int32, ins
 			if x > p.X+1e-9 || x < from || x < best-1e-9 {
 				return
 			}
-			if !up && (n.area[k] < n.area[i] || !contains(n.box[k], n.box[i])) {
+			if !up && (n.loops[k].area < n.loops[i].area || !contains(n.box[k], n.box[i])) {
 				return // touches from inside, and is no parent
 			}
 			if x <= best+1e-9 && up && ok { // on a shared edge the loop begun here decides
@@ -220,56 +250,41 @@ func (n *nesting) touching() (groups [][]int32, twin []bool, tangled bool) {
 	tree := n.tree
 	heap := make([]int32, len(n.loops)) // loops tied to a root
 	tests := 40*len(tree.owner) + 200_000
-	for s := range int32(len(tree.owner)) {
-		a := tree.owner[s]
-		if twin[a] {
-			continue
+	tree.pairs(func(s, t int32, seg, other geom.Seg) bool {
+		a, b := tree.owner[s], tree.owner[t]
+		if twin[a] || twin[b] || a == b && met[a] {
+			return true
 		}
-		if tests < 0 {
-			break
+		if tests--; tests < 0 {
+			return false
 		}
-		seg := tree.seg(s)
-		box := seg.Bounds().Grow(sameEnd)
-		tree.each(box, func(t int32) bool {
-			b := tree.owner[t]
-			if t <= s || twin[b] || a == b && met[a] {
-				return true
+		if a == b {
+			met[a] = meetsItself(seg, other, t == s+1, s == tree.first[a] && t == tree.first[a+1]-1)
+			return true
+		}
+		if root(a) == root(b) && tested[[2]int32{a, b}] {
+			return true
+		}
+		if len(seg.Meet(other)) == 0 {
+			return true
+		}
+		if key := [2]int32{a, b}; !tested[key] {
+			tested[key] = true
+			twin[b] = n.alike(a, b)
+		}
+		if !twin[b] {
+			met[a], met[b] = true, true
+			if ra, rb := root(a), root(b); ra != rb {
+				up[rb] = ra
+				heap[ra] += heap[rb] + 1
 			}
-			other := tree.seg(t)
-			if !other.Bounds().Overlaps(box) {
-				return true
-			}
-			if tests--; tests < 0 {
+			// A heap too large to nest is refused: little is spent on it.
+			if tests -= 20 * int(heap[root(a)]/tangle); tests < 0 {
 				return false
 			}
-			if a == b {
-				met[a] = meetsItself(seg, other, t == s+1, s == tree.first[a] && int(t-s) == len(n.loops[a].c)-1)
-				return true
-			}
-			if root(a) == root(b) && tested[[2]int32{a, b}] {
-				return true
-			}
-			if len(seg.Meet(other)) == 0 {
-				return true
-			}
-			if key := [2]int32{a, b}; !tested[key] {
-				tested[key] = true
-				twin[b] = n.alike(a, b)
-			}
-			if !twin[b] {
-				met[a], met[b] = true, true
-				if ra, rb := root(a), root(b); ra != rb {
-					up[rb] = ra
-					heap[ra] += heap[rb] + 1
-				}
-				// A heap too large to nest is refused: little is spent on it.
-				if tests -= 20 * int(heap[root(a)]/tangle); tests < 0 {
-					return false
-				}
-			}
-			return true
-		})
-	}
+		}
+		return true
+	})
 	at := map[int32]int{}
 	for i := range n.loops {
 		if !met[i] || twin[i] {
@@ -296,6 +311,16 @@ func meetsItself(a, b geom.Seg, next, around bool) bool {
 	if (next != around) && a.Bulge == 0 && b.Bulge == 0 {
 		return a.B.Sub(a.A).Cross(b.B.Sub(b.A)) == 0 && a.B.Sub(a.A).Dot(b.B.Sub(b.A)) < 0
 	}
+	corner := a.B
+	switch {
+	case next && around: // two circles, or a circle and a line, that share two points share no third
+		return false
+	case around:
+		corner = a.A
+	}
+	if (next || around) && meetOnce(a, b, corner) {
+		return false
+	}
 	for _, p := range a.Meet(b) {
 		if next && p.Dist(a.B) <= sameEnd || around && p.Dist(a.A) <= sameEnd {
 			continue
@@ -305,12 +330,51 @@ func meetsItself(a, b geom.Seg, next, around bool) bool {
 	return false
 }
 
+// meetOnce tells for sure that two edges which share a corner, one of them an
+// arc at least, meet nowhere else: circles and lines that meet twice meet at the
+// mirror image of the corner, which must then lie on both edges. It does not
+// tell of edges that touch.
+func meetOnce(a, b geom.Seg, corner geom.Point) bool {
+	var axis, far geom.Point
+	switch {
+	case a.Bulge != 0 && b.Bulge != 0:
+		c, d := a.Center(), b.Center()
+		axis = d.Sub(c)
+		if axis.Len() < 1e-3*(a.Radius()+b.Radius()) {
+			return false
+		}
+		v := corner.Sub(c)
+		far = corner.Sub(axis.Left().Mul(2 * v.Cross(axis) / -axis.Dot(axis)))
+	default:
+		line, arc := a, b
+		if a.Bulge != 0 {
+			line, arc = b, a
+		}
+		axis = line.B.Sub(line.A)
+		far = corner.Add(axis.Mul(2 * arc.Center().Sub(corner).Dot(axis) / axis.Dot(axis)))
+	}
+	if far.Dist(corner) < 1e-3 || !far.Finite() {
+		return false
+	}
+	off := func(s geom.Seg) bool { // clearly not on the edge
+		d := s.B.Sub(s.A)
+		l := d.Len()
+		if s.Bulge != 0 {
+			side := d.Cross(far.Sub(s.A)) / l
+			return math.Abs(s.Bulge) > 1e-3 && (side > 1e-3 && s.Bulge > 0 || side < -1e-3 && s.Bulge < 0)
+		}
+		t := d.Dot(far.Sub(s.A)) / l
+		return t < -1e-3 || t > l+1e-3
+	}
+	return off(a) || off(b)
+}
+
 // alike tells whether two loops are the same outline, however it is cut into
 // pieces.
 func (n *nesting) alike(a, b int32) bool {
 	x, y := n.loops[a].c, n.loops[b].c
 	if n.box[a].Min.Dist(n.box[b].Min) > 1e-3 || n.box[a].Max.Dist(n.box[b].Max) > 1e-3 ||
-		math.Abs(n.area[a]-n.area[b]) > 1e-3*x.Length() {
+		math.Abs(n.loops[a].area-n.loops[b].area) > 1e-3*x.Length() {
 		return false
 	}
 	ia, ib := geom.NewIndex(x), geom.NewIndex(y)

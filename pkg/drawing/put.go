@@ -48,15 +48,15 @@ func (b *builder) put(s *shape, m affine, layer int32) {
 }
 
 func (b *builder) begin(s *shape, layer int32) {
-	b.curves = append(b.curves, curve{handle: s.handle, line: s.line, layer: layer, first: int32(b.pieces.n)})
+	b.curves.add(curve{handle: s.handle, line: s.line, layer: layer, first: int32(b.pieces.n)})
 }
 
 func (b *builder) end(closed bool) {
-	c := &b.curves[len(b.curves)-1]
+	c := b.curves.at(b.curves.n - 1)
 	c.n = int32(b.pieces.n) - c.first
 	c.closed = closed
 	if c.n == 0 {
-		b.curves = b.curves[:len(b.curves)-1]
+		b.curves.dropLast()
 		b.tally.zero++
 	}
 }
@@ -65,7 +65,7 @@ func (b *builder) end(closed bool) {
 // counted and left out; one that lies nowhere is refused.
 func (b *builder) piece(s geom.Seg) {
 	if !finite(s.A) || !finite(s.B) {
-		c := b.curves[len(b.curves)-1]
+		c := b.curves.at(b.curves.n - 1)
 		h := b.newHead()
 		h.layer, h.handle = c.layer, c.handle
 		b.remark("coordinate-absurd", diag.Warn, h, "entity", int(c.line), nil,

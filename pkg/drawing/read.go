@@ -57,7 +57,7 @@ func (b *builder) finish() {
 	}
 	b.later, b.blocks = nil, nil
 	if b.found.Has("block-cycle") { // nothing of such a drawing is trusted
-		b.curves, b.points = nil, nil
+		b.curves, b.points = growing[curve]{}, nil
 	}
 	b.hide()
 	b.toMillimetres()
@@ -71,15 +71,12 @@ func (b *builder) finish() {
 
 // hide drops what lies on layers that are not shown, and counts it there.
 func (b *builder) hide() {
-	kept := b.curves[:0]
-	for _, c := range b.curves {
-		if !b.shown(c.layer) {
+	for i := range b.curves.n {
+		if c := b.curves.at(i); !b.shown(c.layer) {
 			b.layers[c.layer].Hidden++
-			continue
+			c.n = 0
 		}
-		kept = append(kept, c)
 	}
-	b.curves = kept
 	pts := b.points[:0]
 	for _, p := range b.points {
 		if b.shown(p.layer) {
@@ -141,9 +138,8 @@ func (b *builder) describe() {
 		}
 		return a.Text < c.Text
 	})
-	d.Bounds = geom.EmptyBox()
+	d.Bounds = b.extent
 	for _, o := range d.Outlines {
-		d.Bounds = d.Bounds.Union(o.Region.Bounds())
 		d.Length += o.Region.Length()
 	}
 	for _, c := range d.Open {

@@ -6,20 +6,15 @@ import (
 	"sparclear/pkg/geom"
 )
 
-// step is a piece in the sense in which a strand runs through it.
-type step struct {
-	piece int32
-	back  bool
-}
+// step is a piece in the sense in which a strand runs through it, numbered like
+// the end at which the strand comes in.
+type step int32
 
-func (s step) from() int32 {
-	if s.back {
-		return 2*s.piece + 1
-	}
-	return 2 * s.piece
-}
+func (s step) piece() int32 { return int32(s) >> 1 }
 
-func (s step) to() int32 { return s.from() ^ 1 }
+func (s step) from() int32 { return int32(s) }
+
+func (s step) to() int32 { return int32(s) ^ 1 }
 
 // strand is a run of pieces from a free end or branch to the next, or around.
 type strand struct {
@@ -28,46 +23,46 @@ type strand struct {
 	a, b   int32 // branch node at either end, -1 for a free end
 }
 
-// strands follows the ties of the loose pieces given.
-func (j *joiner) strands(pieces []int32) []strand {
+// strands follows the ties of the loose pieces given. It hands the strands that
+// close to around, which must not keep them, and returns the others.
+func (j *joiner) strands(pieces []int32, around func(strand)) []strand {
 	var out []strand
+	row := make([]step, 0, 1024) // where the steps of the strands stand, as long as there is room
 	for _, p := range pieces {
 		if j.done[p] || j.gone[p] {
 			continue
 		}
 		// Walk back to where the strand begins.
-		cur := step{p, false}
-		first := cur
-		around := false
+		first := step(2 * p)
+		cur, closed := first, false
 		for {
 			m := j.mate[cur.from()]
 			if m < 0 {
 				break
 			}
-			cur = step{m >> 1, m&1 == 0}
+			cur = step(m ^ 1)
 			if cur == first {
-				around = true
+				closed = true
 				break
 			}
 		}
-		s := strand{closed: around, a: -1, b: -1}
-		start := cur
+		start, begin := cur, len(row)
 		for {
-			s.steps = append(s.steps, cur)
-			j.done[cur.piece] = true
+			row = append(row, cur)
+			j.done[cur.piece()] = true
 			m := j.mate[cur.to()]
-			if m < 0 {
+			if m < 0 || step(m) == start {
 				break
 			}
-			cur = step{m >> 1, m&1 == 1}
-			if cur == start {
-				break
-			}
+			cur = step(m)
 		}
-		if !around {
-			s.a, s.b = j.nodeAt(s.steps[0].from()), j.nodeAt(s.steps[len(s.steps)-1].to())
+		steps := row[begin:len(row):len(row)]
+		if closed {
+			around(strand{steps, true, -1, -1})
+			row = row[:begin]
+			continue
 		}
-		out = append(out, s)
+		out = append(out, strand{steps, false, j.nodeAt(steps[0].from()), j.nodeAt(steps[len(steps)-1].to())})
 	}
 	return out
 }
@@ -92,7 +87,7 @@ func (j *joiner) joinable(e, f int32) bool {
 func (s strand) reversed() strand {
 	r := strand{closed: s.closed, a: s.b, b: s.a, steps: make([]step, len(s.steps))}
 	for i, st := range s.steps {
-		r.steps[len(s.steps)-1-i] = step{st.piece, !st.back}
+		r.steps[len(s.steps)-1-i] = step(st.to())
 	}
 	return r
 }
@@ -169,11 +164,10 @@ func (j *joiner) resolve(in []strand) []strand {
 	return kept
 }
 
-// segments returns the pieces of a strand end to end: where two ends do not
+// segments appends the pieces of a strand end to end: where two ends do not
 // coincide both go to the middle. report is told of every gap.
-func (j *joiner) segments(s strand, report func(at geom.Point, gap float64)) []geom.Seg {
+func (j *joiner) segments(segs []geom.Seg, s strand, report func(at geom.Point, gap float64)) []geom.Seg {
 	n := len(s.steps)
-	segs := make([]geom.Seg, 0, n)
 	joint := func(e, f int32) geom.Point {
 		a, b := j.end(e), j.end(f)
 		if a == b {
@@ -185,54 +179,44 @@ func (j *joiner) segments(s strand, report func(at geom.Point, gap float64)) []g
 		}
 		return m
 	}
-	joints := make([]geom.Point, n+1)
-	for i := 0; i+1 < n; i++ {
-		joints[i+1] = joint(s.steps[i].to(), s.steps[i+1].from())
-	}
-	first, last := s.steps[0].from(), s.steps[n-1].to()
+	from, end := j.end(s.from()), j.end(s.to())
 	if s.closed {
-		joints[0] = joint(last, first)
-		joints[n] = joints[0]
-	} else {
-		joints[0], joints[n] = j.end(first), j.end(last)
+		from = joint(s.to(), s.from())
+		end = from
 	}
 	for i, st := range s.steps {
-		g := j.seg(st.piece)
-		if st.back {
+		to := end
+		if i+1 < n {
+			to = joint(st.to(), s.steps[i+1].from())
+		}
+		g := j.segs[st.piece()]
+		if st&1 != 0 {
 			g = g.Reverse()
 		}
-		segs = append(segs, moved(g, joints[i], joints[i+1])...)
+		segs = appendMoved(segs, g, from, to)
+		from = to
 	}
 	return segs
 }
 
-// moved returns g with its ends put to a and b, a hair away. The bulge stays: a
-// turn of at most half a circle is then turned and scaled about its other end,
-// so no point moves further than the end does. A larger turn is split first.
-func moved(g geom.Seg, a, b geom.Point) []geom.Seg {
-	if g.A == a && g.B == b {
-		return []geom.Seg{g}
-	}
-	if math.Abs(g.Bulge) <= 1 {
-		return []geom.Seg{{A: a, B: b, Bulge: g.Bulge}}
+// appendMoved appends g with its ends put to a and b, a hair away. The bulge
+// stays: a turn of at most half a circle is then turned and scaled about its
+// other end, so no point moves further than the end does. A larger turn is split
+// first.
+func appendMoved(segs []geom.Seg, g geom.Seg, a, b geom.Point) []geom.Seg {
+	if g.A == a && g.B == b || math.Abs(g.Bulge) <= 1 {
+		return append(segs, geom.Seg{A: a, B: b, Bulge: g.Bulge})
 	}
 	half := math.Tan(math.Atan(g.Bulge) / 2)
 	m := g.Mid()
-	return []geom.Seg{{A: a, B: m, Bulge: half}, {A: m, B: b, Bulge: half}}
+	return append(segs, geom.Seg{A: a, B: m, Bulge: half}, geom.Seg{A: m, B: b, Bulge: half})
 }
 
 // heal drops vertices nearer than tol to the last one that was kept, and
 // returns the chain end to end with how many were dropped. A run of tiny steps
 // is thinned, never collapsed: no vertex moves further than tol.
 func heal(segs []geom.Seg, closed bool, tol float64) ([]geom.Seg, int) {
-	short := false
-	for _, s := range segs {
-		if s.A.Dist(s.B) < tol && s.Length() < tol {
-			short = true
-			break
-		}
-	}
-	if !short {
+	if !hasTiny(segs, tol) {
 		return segs, 0
 	}
 	var out []geom.Seg
@@ -259,14 +243,24 @@ func heal(segs []geom.Seg, closed bool, tol float64) ([]geom.Seg, int) {
 	}
 	if out[n-1].B != end {
 		last := out[n-1]
-		out = append(out[:n-1], moved(last, last.A, end)...)
+		out = appendMoved(out[:n-1], last, last.A, end)
 	}
 	return out, dropped
 }
 
+// hasTiny tells whether a piece is shorter than tol.
+func hasTiny(segs []geom.Seg, tol float64) bool {
+	for _, s := range segs {
+		if d := s.B.Sub(s.A); d.Dot(d) < tol*tol && s.Length() < tol {
+			return true
+		}
+	}
+	return false
+}
+
 // withStart returns s begun at a; the first half of a large arc goes to out.
 func withStart(s geom.Seg, a geom.Point, out *[]geom.Seg) geom.Seg {
-	m := moved(s, a, s.B)
+	m := appendMoved(nil, s, a, s.B)
 	if len(m) == 2 {
 		*out = append(*out, m[0])
 	}

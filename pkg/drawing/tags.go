@@ -142,7 +142,55 @@ func (s *asciiSource) readLine() ([]byte, error) {
 	}
 }
 
+// quick returns the next group when it lies whole in the buffer and is as plain
+// as nearly all are: no white space but in front of the code, no comment, lines
+// that end in LF or CRLF. Otherwise it changes nothing, and next reads slowly.
+func (s *asciiSource) quick() (tag, bool) {
+	b := s.buf[s.pos:s.end]
+	i := 0
+	for i < len(b) && b[i] == ' ' {
+		i++
+	}
+	code, first := 0, i
+	for i < len(b) && b[i]-'0' <= 9 {
+		code = code*10 + int(b[i]-'0')
+		i++
+	}
+	if i == first || i > first+4 || code == 999 {
+		return tag{}, false
+	}
+	if i < len(b) && b[i] == '\r' {
+		i++
+	}
+	if i >= len(b) || b[i] != '\n' {
+		return tag{}, false
+	}
+	i++
+	v := b[i:]
+	for k, c := range v {
+		if c > '\r' || c != '\n' && c != '\r' {
+			continue
+		}
+		n := k + 1
+		if c == '\r' {
+			if n == len(v) || v[n] != '\n' {
+				return tag{}, false
+			}
+			n++
+		}
+		s.pos += i + n
+		s.tagLine = s.lines + 1
+		s.lines += 2
+		s.terminated = true
+		return tag{code: code, text: v[:k]}, true
+	}
+	return tag{}, false
+}
+
 func (s *asciiSource) next() (tag, error) {
+	if t, ok := s.quick(); ok {
+		return t, nil
+	}
 	for {
 		b, err := s.readLine()
 		if err != nil {

@@ -10,33 +10,16 @@ import (
 // duplicates removes loose pieces that are drawn a second time, either way
 // round, or that repeat a piece of a closed entity. Real drawings hold whole
 // outlines twice.
-func (w *layerWork) duplicates(curves []int32) {
-	n := 0
-	for _, k := range curves {
-		n += int(w.b.curves[k].n)
-	}
-	s := make([]spot, 0, n)
-	box := geom.EmptyBox()
-	for _, k := range curves {
-		c := w.b.curves[k]
-		for p := c.first; p < c.first+c.n; p++ {
-			box = box.Extend(w.seg(p).Mid())
-			s = append(s, spot{e: p})
-		}
-	}
-	tol := w.b.o.JoinTol
-	size := box.Size()
-	cell := max(tol, max(size.X, size.Y)/(1<<31))
-	for i := range s {
-		m := w.seg(s[i].e).Mid().Sub(box.Min)
-		s[i].row, s[i].col = uint32(m.Y/cell), uint32(m.X/cell)
-	}
-	sortSpots(s)
-	pairs(s, func(i, k int) { w.dropTwin(s[i].e, s[k].e) }, func(from, to int) {
-		same := s[from:to]
-		slices.SortFunc(same, func(x, y spot) int { return compareSegs(plain(w.seg(x.e)), plain(w.seg(y.e))) })
+func (w *layerWork) duplicates(from, to int32) {
+	g := newGrid(int(to-from), w.b.o.JoinTol, func(i int) (int32, geom.Point) {
+		p := from + int32(i)
+		return p, w.segs[p].Mid()
+	})
+	g.pairs(func(i, k int) { w.dropTwin(g.s[i].at, g.s[k].at) }, func(from, to int) {
+		same := g.s[from:to]
+		slices.SortFunc(same, func(x, y numbered) int { return compareSegs(plain(w.seg(x.at)), plain(w.seg(y.at))) })
 		for i := 1; i < len(same); i++ {
-			w.dropTwin(same[i-1].e, same[i].e)
+			w.dropTwin(same[i-1].at, same[i].at)
 		}
 	})
 }
@@ -47,7 +30,7 @@ func (w *layerWork) dropTwin(p, q int32) {
 	if w.gone[p] || w.gone[q] || !w.alike(p, q) {
 		return
 	}
-	a, b := &w.b.curves[w.owner[p]], &w.b.curves[w.owner[q]]
+	a, b := &w.curves[w.owner[p]], &w.curves[w.owner[q]]
 	switch {
 	case a == b && a.closed, a.closed && b.closed:
 		return
@@ -106,17 +89,20 @@ func (w *layerWork) overlaps(left []int32) bool {
 		return false
 	}
 	tol := w.b.o.JoinTol
-	order := slices.Clone(left)
-	slices.SortFunc(order, func(p, q int32) int {
-		a, b := w.seg(p), w.seg(q)
-		if la, lb := a.Length(), b.Length(); la != lb {
-			if la > lb {
-				return -1
-			}
-			return 1
-		}
-		return compareSegs(plain(a), plain(b))
-	})
+	byLength := make([]numbered, len(left))
+	for i, p := range left {
+		byLength[i] = numbered{descending(w.segs[p].Length()), p}
+	}
+	sortBy(byLength,
+		func(p int32) uint64 { return ascending(plain(w.seg(p)).A.X) },
+		func(p int32) uint64 { return ascending(plain(w.seg(p)).A.Y) },
+		func(p int32) uint64 { return ascending(plain(w.seg(p)).B.X) },
+		func(p int32) uint64 { return ascending(plain(w.seg(p)).B.Y) },
+		func(p int32) uint64 { return ascending(plain(w.seg(p)).Bulge) })
+	order := make([]int32, len(left))
+	for i := range byLength {
+		order[i] = byLength[i].at
+	}
 	changed := w.onOutlines(order)
 	segs := make([]geom.Seg, len(order))
 	for i, p := range order {
@@ -147,17 +133,13 @@ func (w *layerWork) onOutlines(left []int32) bool {
 	if len(w.loops) == 0 {
 		return false
 	}
-	var cs []geom.Contour
-	for _, l := range w.loops {
-		cs = append(cs, l.c)
-	}
-	x := geom.NewIndex(cs...)
+	t := w.edges()
 	tol, changed := w.b.o.JoinTol, false
 	for _, p := range left {
 		s := w.seg(p)
 		on := s.Length() > tol
 		for k := 0; k <= 16 && on; k++ {
-			on = x.DistWithin(s.At(float64(k)/16), 2*tol) <= tol
+			on = t.within(s.At(float64(k)/16), tol)
 		}
 		if on {
 			w.gone[p] = true
@@ -190,7 +172,7 @@ func (w *layerWork) trim(p, q int32) bool {
 		if b.Length() <= tol {
 			return false // a tiny step beside a corner: healed later
 		}
-		w.trimmed = append(w.trimmed, trimmed{at: b.Mid(), length: b.Length(), handle: w.b.curves[w.owner[q]].handle})
+		w.trimmed = append(w.trimmed, trimmed{at: b.Mid(), length: b.Length(), handle: w.curves[w.owner[q]].handle})
 		w.gone[q] = true
 		w.b.d.Join.Overlaps++
 		return true
@@ -214,8 +196,8 @@ func (w *layerWork) trim(p, q int32) bool {
 		if endOn {
 			rest = rest.Reverse()
 		}
-		w.trimmed = append(w.trimmed, trimmed{at: c, length: t * b.Length(), handle: w.b.curves[w.owner[q]].handle})
-		*w.b.pieces.at(int(q)) = rest
+		w.trimmed = append(w.trimmed, trimmed{at: c, length: t * b.Length(), handle: w.curves[w.owner[q]].handle})
+		w.segs[q] = rest
 		w.b.d.Join.Overlaps++
 		return true
 	}
