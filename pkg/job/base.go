@@ -151,21 +151,16 @@ func (s *state) cutter(key, name string) (int, bool) {
 	if i, ok := s.cutters[name]; ok {
 		return i, true
 	}
-	if name == "" {
-		s.stop(key, "cutter-missing", "no cutter is named", "add cutter = …; sparclear shop lists them")
+	c, ok := s.knownCutter(key, name)
+	if !ok {
 		return 0, false
-	}
-	c, own := s.ownCutters[name]
-	if !own {
-		var bad *diag.Finding
-		if c, bad = s.lib.Cutter(name); bad != nil {
-			s.fault(key, *bad)
-			return 0, false
-		}
 	}
 	used := map[int]bool{}
 	for _, o := range s.w.Cutters {
 		used[o.Number] = true
+	}
+	if n, ok := s.numbers[name]; ok {
+		c.Number = n
 	}
 	if c.Number <= 0 || used[c.Number] {
 		for c.Number = 1; used[c.Number]; c.Number++ {
@@ -174,6 +169,23 @@ func (s *state) cutter(key, name string) (int, bool) {
 	s.cutters[name] = len(s.w.Cutters)
 	s.w.Cutters = append(s.w.Cutters, c)
 	return len(s.w.Cutters) - 1, true
+}
+
+// knownCutter finds a cutter by its name, those of the job itself first.
+func (s *state) knownCutter(key, name string) (shop.Cutter, bool) {
+	if name == "" {
+		s.stop(key, "cutter-missing", "no cutter is named", "add cutter = …; sparclear shop lists them")
+		return shop.Cutter{}, false
+	}
+	if c, own := s.ownCutters[name]; own {
+		return c, true
+	}
+	c, bad := s.lib.Cutter(name)
+	if bad != nil {
+		s.fault(key, *bad)
+		return c, false
+	}
+	return c, true
 }
 
 // cuttingData asks the shop for speed, feeds and depth per pass.

@@ -38,6 +38,7 @@ type File struct {
 	Cuts     []Cut            `toml:"cut"`
 	Sheets   []Sheet          `toml:"sheet"`
 	Parts    []Part           `toml:"part"`
+	From     []From           `toml:"from"` // parts of other jobs
 	Nest     *Nest            `toml:"nest"`
 	Cutters  []map[string]any `toml:"cutter"` // cutters of this job alone: name, and keys of a profile
 }
@@ -181,10 +182,12 @@ type Sheet struct {
 	Measured     []Length   `toml:"measured"` // thickness at several corners, in place of thickness
 	FibreDeg     *float64   `toml:"fibre_deg"`
 	Margin       *Length    `toml:"margin"`
-	Spoil        *Length    `toml:"spoil"` // how deep the spoilboard may be cut
-	Flaws        [][]Length `toml:"flaws"` // rectangles x0,y0,x1,y1 on the sheet
-	Quantity     int        `toml:"quantity"`
-	Cost         float64    `toml:"cost"`
+	Spoil        *Length    `toml:"spoil"`      // how deep the spoilboard may be cut
+	Flaws        [][]Length `toml:"flaws"`      // rectangles x0,y0,x1,y1 on the sheet
+	FlawLayer    string     `toml:"flaw_layer"` // outlines of its drawing
+	Material     any        `toml:"material"`   // absent: that of the job
+	Quantity     *Count     `toml:"quantity"`   // pieces at hand, or "unlimited"; absent: one
+	Cost         *float64   `toml:"cost"`       // of one piece, in the user's currency; absent: by the profile of the material, or unknown
 }
 
 // Part is something made from a sheet.
@@ -194,11 +197,15 @@ type Part struct {
 	Drawing  string     `toml:"drawing"`
 	Units    string     `toml:"units"`
 	Layer    string     `toml:"layer"`
-	Quantity *int       `toml:"quantity"`
-	Place    [][]Length `toml:"place"` // x, y, turn in degrees for each copy: placed by hand
-	TurnsDeg []float64  `toml:"turns_deg"`
+	Material string     `toml:"material"`  // binds it to sheets of this material
+	Thick    *Length    `toml:"thickness"` // binds it to sheets of this thickness
+	Sheet    string     `toml:"sheet"`     // binds it to the sheet of this name
+	Quantity *Count     `toml:"quantity"`  // copies, or "fill": as many as fit; absent: one
+	Place    [][]Length `toml:"place"`     // x, y, turn in degrees for copies that are placed by hand
+	TurnsDeg []float64  `toml:"turns_deg"` // relative to the fibre of the sheet
+	TurnTol  float64    `toml:"turn_tol_deg"`
 	AnyTurn  bool       `toml:"any_turn"`
-	MayFlip  bool       `toml:"may_flip"`
+	MayFlip  bool       `toml:"may_flip"` // may be turned over; otherwise face up
 	Cutter   string     `toml:"cutter"`
 	Hole     string     `toml:"hole_cutter"`
 	Tabs     *Tabs      `toml:"tabs"`
@@ -206,15 +213,25 @@ type Part struct {
 	Tol      *Tolerance `toml:"tolerance"`
 	Fit      *Allowance `toml:"fit"`
 	HoleFit  *Allowance `toml:"hole_fit"`
-	Relief   string     `toml:"relief"` // of the inside corners of its outline and of its openings
+	Relief   string     `toml:"relief"`    // of the inside corners of its outline and of its openings
 	TabSlots *TabSlot   `toml:"tab_slots"` // which of its holes take tabs
 	Accept   []string   `toml:"accept"`
+
+	job string // title of the job that it comes from, "" this one
+}
+
+// From takes over parts of another sheet job, with their cuts and cutters.
+type From struct {
+	Job   string   `toml:"job"`   // its file
+	Parts []string `toml:"parts"` // names; absent: all
+	Times int      `toml:"times"` // how often it is made; absent: once
 }
 
 // Nest rules the placing of parts that are not placed by hand.
 type Nest struct {
-	Spacing *Length `toml:"spacing"`
-	Web     *Length `toml:"web"`
+	Spacing *Length `toml:"spacing"` // between two parts; absent: two kerfs and the web
+	Web     *Length `toml:"web"`     // that is left between two kerfs
+	Remnant *Length `toml:"remnant"` // least width of a remnant that is worth keeping
 	Budget  int64   `toml:"budget"`
 	Seed    uint64  `toml:"seed"`
 }

@@ -55,7 +55,7 @@ func provePrograms(ctx context.Context, s *state) {
 	if cert == nil {
 		return
 	}
-	s.seal("certificate.json", "the program is not proven")
+	s.seal("certificate"+s.res.suffix+".json", "the program is not proven")
 }
 
 // seal adds the programs of the result and their certificate, under its name, to
@@ -84,27 +84,31 @@ func (s *state) seal(name, otherwise string) {
 
 // Scene is what pictures of a run show.
 func (r *Result) Scene() picture.Scene {
-	return picture.Scene{Work: r.Work, Programs: r.Programs, Certificate: r.Certificate, Findings: r.Findings}
+	return picture.Scene{Work: r.Work, Programs: r.Programs, Certificate: r.Certificate, Findings: r.Findings, Remnants: r.Remnants}
 }
 
 func drawPictures(_ context.Context, s *state) {
 	if s.res.Findings.Blocks() {
 		return
 	}
+	if s.w.Sheet {
+		s.res.findRemnants()
+	}
 	for _, d := range []struct {
-		name string
-		draw func(picture.Scene) ([]byte, error)
+		name, form string
+		draw       func(picture.Scene) ([]byte, error)
 	}{
-		{"plan.svg", picture.Plan},
-		{"strip.svg", picture.Strip},
-		{"run-sheet.pdf", picture.RunSheet},
-		{"film.html", picture.Film},
+		{"plan", ".svg", picture.Plan},
+		{"strip", ".svg", picture.Strip},
+		{"run-sheet", ".pdf", picture.RunSheet},
+		{"film", ".html", picture.Film},
 	} {
+		name := d.name + s.res.suffix + d.form
 		b, err := d.draw(s.res.Scene())
 		if err != nil {
-			s.add(diag.Finding{Code: "picture-failed", Severity: diag.Stop, Subject: d.name, Message: "cannot be drawn: " + err.Error(), Help: "report the job; nothing was written"})
+			s.add(diag.Finding{Code: "picture-failed", Severity: diag.Stop, Subject: name, Message: "cannot be drawn: " + err.Error(), Help: "report the job; nothing was written"})
 			return
 		}
-		s.res.Outputs = append(s.res.Outputs, Output{d.name, b})
+		s.res.Outputs = append(s.res.Outputs, Output{name, b})
 	}
 }

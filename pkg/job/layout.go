@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -11,7 +12,6 @@ import (
 	"sparclear/pkg/diag"
 	"sparclear/pkg/drawing"
 	"sparclear/pkg/geom"
-	"sparclear/pkg/nest"
 	"sparclear/pkg/picture"
 )
 
@@ -25,6 +25,8 @@ type layoutFile struct {
 // from the lower left corner of the sheet.
 type place struct {
 	Part    string  `toml:"part"`
+	Sheet   string  `toml:"sheet"` // absent: the first that the part may be cut from
+	Piece   int     `toml:"piece"` // of that sheet, from 1; absent: the first
 	X       float64 `toml:"x_mm"`
 	Y       float64 `toml:"y_mm"`
 	TurnDeg float64 `toml:"turn_deg"`
@@ -32,7 +34,7 @@ type place struct {
 }
 
 // readLayout reads the file of placements, by name of part, in program coordinates.
-func (s *state) readLayout() (map[string][]geom.Rigid, bool) {
+func (s *state) readLayout() (map[string][]placement, bool) {
 	name := s.file.Layout
 	if name == "" {
 		return nil, true
@@ -42,86 +44,146 @@ func (s *state) readLayout() (map[string][]geom.Rigid, bool) {
 		s.stop("layout", "layout-missing", fmt.Sprintf("cannot read layout %q: %s", name, plainError(err)), "run sparclear nest to make one, or leave layout out")
 		return nil, false
 	}
+	broken := func(help, format string, a ...any) (map[string][]placement, bool) {
+		s.stop("layout", "layout-broken", fmt.Sprintf("layout %q: ", name)+fmt.Sprintf(format, a...), help)
+		return nil, false
+	}
 	var f layoutFile
 	dec := toml.NewDecoder(bytes.NewReader(src))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&f); err != nil {
-		s.stop("layout", "layout-broken", fmt.Sprintf("layout %q: %s", name, oneLine(err.Error())), "mend the file; each [[place]] has part, x_mm, y_mm and turn_deg")
-		return nil, false
+		return broken("mend the file; each [[place]] has part, x_mm, y_mm and turn_deg", "%s", oneLine(err.Error()))
 	}
-	out := map[string][]geom.Rigid{}
+	out := map[string][]placement{}
+	parts := map[string]int{}
 	var names []string
-	for _, p := range s.file.Parts {
+	for i, p := range s.file.Parts {
 		names = append(names, p.Name)
+		parts[p.Name] = i
 	}
 	for _, p := range f.Places {
-		if !has(names, p.Part) {
-			s.stop("layout", "layout-broken", fmt.Sprintf("layout %q places %q, which the job does not make", name, p.Part), diag.DidYouMean(p.Part, names))
-			return nil, false
+		i, ok := parts[p.Part]
+		if !ok {
+			return broken(diag.DidYouMean(p.Part, names), "it places %q, which the job does not make", p.Part)
 		}
-		t := geom.Rigid{Turn: p.TurnDeg * math.Pi / 180, Mirror: p.Flipped, Shift: geom.Pt(p.X, p.Y).Add(s.sheetAt(s.file.Sheets[s.sheet]))}
-		out[p.Part] = append(out[p.Part], t)
+		at := piece{sheet: s.allowed[i][0], no: max(p.Piece, 1) - 1}
+		if p.Sheet != "" {
+			if at.sheet = s.sheetNamed(p.Sheet); at.sheet < 0 {
+				return broken("name a sheet of the job, or leave sheet out", "it names sheet %q, which the job does not have", p.Sheet)
+			}
+		}
+		if !hasInt(s.allowed[i], at.sheet) {
+			return broken("move it to a sheet of its thickness and material", "%s may not be cut from %s", p.Part, s.blanks[at.sheet].name)
+		}
+		for _, v := range []float64{p.X, p.Y, p.TurnDeg} {
+			if math.IsNaN(v) || math.IsInf(v, 0) || math.Abs(v) > 1e6 {
+				return broken("give the place in mm and the turn in degrees", "the place of %s is %g", p.Part, v)
+			}
+		}
+		t := geom.Rigid{Turn: p.TurnDeg * math.Pi / 180, Mirror: p.Flipped, Shift: geom.Pt(p.X, p.Y).Add(s.sheetAt(s.file.Sheets[at.sheet]))}
+		out[p.Part] = append(out[p.Part], placement{at: at, frame: t, byHand: true})
 	}
 	return out, true
 }
 
+func (s *state) sheetNamed(name string) int {
+	for i, b := range s.blanks {
+		if b.name == name {
+			return i
+		}
+	}
+	return -1
+}
+
+func hasInt(l []int, v int) bool {
+	for _, x := range l {
+		if x == v {
+			return true
+		}
+	}
+	return false
+}
+
 // LayoutFiles renders the placements of a resolved sheet job: layout.toml, which
-// the job can name, and layout.dxf with the outlines where they lie; remnant.dxf
-// when something useful is left over.
+// the job can name; for every sheet layout.dxf with the outlines where they lie,
+// layout.svg and labels.pdf; and what is left of the sheets, as drawings that can
+// be the next job's sheets, with remnants.toml that holds their tables.
 func LayoutFiles(r *Result) ([]Output, diag.List) {
 	if r.Work == nil || !r.Work.Sheet {
 		return nil, diag.List{{Code: "not-a-sheet-job", Severity: diag.Stop, Input: true, Message: "the job has no sheet, so there is nothing to place", Help: "nest is for jobs with [[sheet]] and [[part]]"}}
 	}
-	at := (&state{}).sheetAt(r.Job.Sheets[r.Sheet])
-	var b strings.Builder
-	b.WriteString("# Placements, mm from the lower left corner of the sheet. Name this file in the job\n# by layout = \"…\"; what is changed here is checked and proven like anything else.\n")
-	l := drawing.Layout{}
-	for _, g := range r.Work.Stock {
-		l.Add("SHEET", g)
-	}
-	for _, p := range r.Work.Parts {
-		shift := p.Frame.Shift.Sub(at)
-		fmt.Fprintf(&b, "\n[[place]]\npart = %q\nx_mm = %.4f\ny_mm = %.4f\nturn_deg = %.6f\n", partName(p.Name), shift.X, shift.Y, p.Frame.Turn*180/math.Pi)
-		if p.Frame.Mirror {
-			b.WriteString("flipped = true\n")
-		}
-		l.Add("PARTS", p.Region)
-	}
-	outs := []Output{{"layout.toml", []byte(b.String())}}
-	var dxf bytes.Buffer
-	if err := drawing.Write(&dxf, l); err != nil {
-		return nil, diag.List{{Code: "layout-failed", Severity: diag.Stop, Message: "the layout cannot be written as DXF: " + err.Error(), Help: "report the job"}}
-	}
-	outs = append(outs, Output{"layout.dxf", dxf.Bytes()})
-	svg, err := picture.Plan(r.Scene())
-	if err != nil {
-		return nil, diag.List{{Code: "picture-failed", Severity: diag.Stop, Message: "the layout cannot be drawn: " + err.Error(), Help: "report the job"}}
-	}
-	outs = append(outs, Output{"layout.svg", svg})
-	if rest := remnant(r.Layout); len(rest) > 0 {
+	outs := []Output{{"layout.toml", layoutText(r)}}
+	for _, p := range r.Pieces() {
 		l := drawing.Layout{}
-		for _, g := range rest {
+		for _, g := range p.Work.Stock {
 			l.Add("SHEET", g)
 		}
-		var dxf bytes.Buffer
-		if err := drawing.Write(&dxf, l); err != nil {
-			return nil, diag.List{{Code: "layout-failed", Severity: diag.Stop, Message: "the remnant cannot be written as DXF: " + err.Error(), Help: "report the job"}}
+		for _, m := range p.Work.Members {
+			for _, g := range m.Footprint {
+				l.Add("FLAWS", g)
+			}
 		}
-		outs = append(outs, Output{"remnant.dxf", dxf.Bytes()})
+		for _, q := range p.Work.Parts {
+			l.Add("PARTS", q.Region)
+		}
+		dxf, err := dxfOf(l)
+		if err != nil {
+			return nil, layoutFailed("the layout cannot be written as DXF", err)
+		}
+		svg, err := picture.Plan(p.Scene())
+		if err != nil {
+			return nil, layoutFailed("the layout cannot be drawn", err)
+		}
+		outs = append(outs, Output{"layout" + p.suffix + ".dxf", dxf}, Output{"layout" + p.suffix + ".svg", svg})
 	}
-	return outs, nil
+	more, l := stockFiles(r)
+	return append(outs, more...), l
 }
 
-// partName takes the number of the copy off.
-func partName(name string) string { return name[:strings.LastIndexByte(name, ' ')] }
+func layoutFailed(what string, err error) diag.List {
+	return diag.List{{Code: "layout-failed", Severity: diag.Stop, Message: what + ": " + err.Error(), Help: "report the job"}}
+}
 
-func remnant(l *nest.Layout) []geom.Region {
-	if l == nil {
-		return nil
+func dxfOf(l drawing.Layout) ([]byte, error) {
+	var b bytes.Buffer
+	err := drawing.Write(&b, l)
+	return b.Bytes(), err
+}
+
+// layoutText is layout.toml.
+func layoutText(r *Result) []byte {
+	var b strings.Builder
+	b.WriteString("# Placements, mm from the lower left corner of the sheet. Name this file in the job\n# by layout = \"…\"; what is changed here is checked and proven like anything else. A\n# place that is taken out is sought again.\n")
+	for _, p := range r.Pieces() {
+		w := p.Work
+		at := (&state{}).sheetAt(r.Job.Sheets[p.sheet])
+		for _, q := range w.Parts {
+			shift := q.Frame.Shift.Sub(at)
+			fmt.Fprintf(&b, "\n[[place]]\npart = %q\n", q.Kind)
+			if len(r.Job.Sheets) > 1 || w.Blank.Piece > 1 {
+				fmt.Fprintf(&b, "sheet = %q\n", w.Blank.Name)
+			}
+			if w.Blank.Piece > 1 {
+				fmt.Fprintf(&b, "piece = %d\n", w.Blank.Piece)
+			}
+			fmt.Fprintf(&b, "x_mm = %s\ny_mm = %s\nturn_deg = %s\n", figure(shift.X, 6), figure(shift.Y, 6), figure(q.Frame.Turn*180/math.Pi, 9))
+			if q.Frame.Mirror {
+				b.WriteString("flipped = true\n")
+			}
+		}
 	}
-	var out []geom.Region
-	for _, u := range l.Used {
-		out = append(out, u.Remnant...)
+	return []byte(b.String())
+}
+
+// figure writes a number with at most so many decimals, and at least one, as TOML
+// wants it.
+func figure(v float64, decimals int) string {
+	s := strings.TrimRight(strconv.FormatFloat(v, 'f', decimals, 64), "0")
+	if strings.HasSuffix(s, ".") {
+		s += "0"
 	}
-	return out
+	if s == "-0.0" {
+		s = "0.0"
+	}
+	return s
 }

@@ -122,7 +122,9 @@ func keysAt(path []string) []string {
 	}
 	var keys []string
 	for i := range t.NumField() {
-		keys = append(keys, t.Field(i).Tag.Get("toml"))
+		if k := t.Field(i).Tag.Get("toml"); k != "" {
+			keys = append(keys, k)
+		}
 	}
 	return keys
 }

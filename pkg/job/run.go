@@ -21,6 +21,7 @@ import (
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/drawing"
+	"sparclear/pkg/geom"
 	"sparclear/pkg/nest"
 	"sparclear/pkg/proof"
 	"sparclear/pkg/shop"
@@ -82,6 +83,9 @@ type Request struct {
 	Version  string                           // of the tool, for certificate and run sheet
 	Progress func(stage string, done, of int) // called at the start of every stage; may be nil
 	Check    bool                             // check the promises between stages
+	Sheet    string                           // Trace, Stages and Resume: name of the sheet, where the job uses several
+	Nesting  func(nest.Progress)              // called now and then while parts are placed; may be nil
+	Enough   <-chan struct{}                  // closed to end the placing of parts with the best layout so far; may be nil
 }
 
 // Output is one file to be written.
@@ -90,17 +94,24 @@ type Output struct {
 	Data []byte
 }
 
-// Result is all that a run made. Outputs is empty when Findings blocks.
+// Result is all that a run made. Outputs is empty when Findings blocks. A sheet
+// job that needs several pieces of stock has one work and one certificate for each,
+// in Sheets; then Work is that of the first, Programs and Outputs are those of all,
+// and Certificate sums up all certificates without being one that is written.
 type Result struct {
 	Job         *File
 	Work        *work.Work
-	Layout      *nest.Layout
-	Sheet       int // index of the sheet that is cut
+	Sheets      []*Result
+	Remnants    []geom.Region // what is worth keeping of the sheet, the largest first
 	Paths       []toolpath.Program
 	Programs    []proof.Source
 	Certificate *proof.Certificate
 	Outputs     []Output
 	Findings    diag.List
+
+	sheet  int     // index of the sheet in the job
+	suffix string  // of the names of its outputs
+	keep   float64 // narrowest remnant that is kept, mm
 }
 
 // Run takes a job from its file to proven programs and pictures. Faults of the
@@ -117,22 +128,21 @@ func Run(ctx context.Context, req Request) (*Result, error) {
 		if req.Progress != nil {
 			req.Progress(st.name, i, len(stages))
 		}
-		st.run(ctx, s)
-		if err := ctx.Err(); err != nil {
-			return nil, err
+		for _, t := range s.each() {
+			st.run(ctx, t)
+			if err := ctx.Err(); err != nil {
+				return nil, err
+			}
+			if req.Check {
+				t.add(promises(st.name, t)...)
+			}
+			t.acceptAll()
 		}
-		if req.Check {
-			s.add(promises(st.name, s)...)
-		}
-		s.acceptAll()
-		if stops(s.res.Findings) {
+		if s.stopped() {
 			break
 		}
 	}
-	if s.res.Findings.Blocks() {
-		s.res.Outputs = nil
-	}
-	s.res.Sheet = s.sheet
+	s.gather()
 	s.res.Findings = s.res.Findings.Sorted()
 	return s.res, nil
 }
@@ -141,6 +151,7 @@ func Run(ctx context.Context, req Request) (*Result, error) {
 func (s *state) begin() {
 	s.drawings = map[string]*drawing.Drawing{}
 	s.life = map[int]float64{}
+	s.worn = map[string]float64{}
 	if s.lib == nil {
 		s.lib = shop.Embedded()
 	}
@@ -183,10 +194,17 @@ type state struct {
 	cutters    map[string]int         // name → index into w.Cutters
 	ownCutters map[string]shop.Cutter // cutters that stand in the job itself
 	res        *Result
-	layout     []placement
-	sheet      int             // index of the sheet in use
-	life       map[int]float64 // of each cutter in this material, m; 0 unknown
-	farSkin    skin.Far        // of a wing, nil unknown
+	shapes     []geom.Region      // of each part, on its drawing
+	allowed    [][]int            // sheets that each part may be cut from
+	blanks     []blank            // the sheets, resolved
+	layout     []placement        // where the copies lie
+	sheet      int                // index of the sheet in use
+	children   []*state           // one for each piece, where there are several
+	known      int                // findings taken over from the parent
+	numbers    map[string]int     // cutter → its number on all pieces
+	worn       map[string]float64 // cutter → m cut on the pieces before
+	life       map[int]float64    // of each cutter in this material, m; 0 unknown
+	farSkin    skin.Far           // of a wing, nil unknown
 }
 
 func (s *state) add(f ...diag.Finding) { s.res.Findings = append(s.res.Findings, f...) }

@@ -60,6 +60,10 @@ func (s *state) trimBack(key string, c Cut, out *work.Cut) bool {
 // box, reckoned here on its own: what always holds added up, what is random at
 // coverage factor 2 (JCGM 100:2008). The proof decides; this only aims.
 func (s *state) planarNeed(b geom.Box, cutter int) float64 {
+	return s.planarErrors(b, s.w.Cutters[cutter].DiameterTol)
+}
+
+func (s *state) planarErrors(b geom.Box, diameterTol float64) float64 {
 	r, m := s.w.Register, s.w.Machine
 	u := r.Base
 	if r.Spread > 0 {
@@ -70,7 +74,7 @@ func (s *state) planarNeed(b geom.Box, cutter int) float64 {
 		u *= math.Sqrt(1 + far*far/(r.Spread*r.Spread))
 	}
 	hu, he := s.w.Skin.Error(b)
-	return 2*math.Hypot(u, hu) + math.Max(he, m.ReversalZ) + m.Runout/2 + s.w.Cutters[cutter].DiameterTol/2 +
+	return 2*math.Hypot(u, hu) + math.Max(he, m.ReversalZ) + m.Runout/2 + diameterTol/2 +
 		math.Max(r.Fixed, m.Reversal) + m.Controller.BlendTol
 }
 

@@ -25,7 +25,10 @@ func countWear(_ context.Context, s *state) {
 			}
 		}
 		name := s.cutterName(i)
-		_, l := shop.CutterWear(passes, s.life[i], s.file.Used[name])
+		_, l := shop.CutterWear(passes, s.life[i], s.file.Used[name]+s.worn[name])
+		for _, p := range passes {
+			s.worn[name] += p.Length / 1000
+		}
 		for _, f := range l {
 			f.Subject = c.Name
 			s.add(f)

@@ -61,7 +61,7 @@ func (s *state) concerning(l diag.List) diag.List {
 		used[strings.ToLower(p.Layer)] = true
 	}
 	for _, sh := range s.file.Sheets {
-		used[strings.ToLower(sh.Layer)] = true
+		used[strings.ToLower(sh.Layer)], used[strings.ToLower(sh.FlawLayer)] = true, true
 	}
 	var out diag.List
 	for _, f := range l {

@@ -74,6 +74,13 @@ func (d *sheet) setUp(s Scene) {
 	w := s.Work
 	d.numbered("Set up")
 	if w.Sheet {
+		if b := w.Blank; b.Name != "" {
+			text := "Take " + blankName(b)
+			if b.Of > 1 {
+				text += fmt.Sprintf(": sheet %d of the %d of this job, each has its own programs and run sheet", b.Number, b.Of)
+			}
+			d.tick("%s", text)
+		}
 		d.tick("Sheet: %s, %.2f ± %.2f mm thick (measured: ________), flat on the spoilboard, held everywhere", w.Material.Title, w.Thickness, w.ThickTol)
 		for i, g := range w.Stock {
 			size := g.Bounds().Size()
@@ -225,23 +232,45 @@ func (d *sheet) parts(s Scene) {
 	}
 	d.numbered("Parts")
 	var rows [][]string
-	used := make([]float64, len(w.Stock))
+	used, stock := 0.0, 0.0
+	for _, g := range w.Stock {
+		stock += g.Area()
+	}
 	for _, p := range w.Parts {
-		b, on := p.Region.Bounds(), "-"
-		for i, g := range w.Stock {
-			if g.ContainsInterior(b.Center()) {
-				used[i] += p.Region.Area()
-				on = fmt.Sprint(i + 1)
-			}
+		b, mass, job := p.Region.Bounds(), "-", "this one"
+		if p.Job != "" {
+			job = p.Job
+		}
+		used += p.Region.Area()
+		if g, ok := weight(w, p.Region.Area()); ok {
+			mass = grams(g)
 		}
 		size := b.Size()
-		rows = append(rows, []string{p.Name, p.Mark, on, fmt.Sprintf("%.1f × %.1f", size.X, size.Y), pair(b.Min.X, b.Min.Y), fmt.Sprintf("%.0f", p.Region.Area())})
+		rows = append(rows, []string{p.Name, p.Mark, fmt.Sprintf("%.1f × %.1f", size.X, size.Y), pair(b.Min.X, b.Min.Y), mass, job})
 	}
-	d.table([]float64{56, 18, 16, 34, 34, 22}, []string{"part", "mark", "sheet", "size, mm", "lower left, mm", "mm²"}, rows)
-	for i, g := range w.Stock {
-		if a := g.Area(); a > 0 {
-			d.line("Sheet %d: parts take %.1f %% of %.0f cm².", i+1, 100*used[i]/a, a/100)
-		}
+	d.table([]float64{56, 14, 30, 32, 20, 28}, []string{"part", "mark", "size, mm", "lower left, mm", "mass", "from job"}, rows)
+	if a := stock; a > 0 {
+		d.line("Parts take %.1f %% of %.0f cm².", 100*used/a, a/100)
+		d.worth(w, used, a)
+	}
+	for i, g := range s.Remnants {
+		size := g.Bounds().Size()
+		d.tick("Keep remnant %d: within %.0f by %.0f mm, %.0f cm²; mark the direction of its fibre on it", i+1, size.X, size.Y, g.Area()/100)
+	}
+}
+
+// worth says what the parts and the sheet weigh and cost, or that nobody knows.
+func (d *sheet) worth(w *work.Work, used, stock float64) {
+	if g, ok := weight(w, used); ok {
+		all, _ := weight(w, stock)
+		d.line("The parts weigh %s, the sheet %s.", grams(g), grams(all))
+	} else {
+		d.line("Weight: not known, the material has no density.")
+	}
+	if c := w.Blank.Cost; c != nil {
+		d.line("The sheet costs %.2f, the parts' share by area is %.2f.", *c, *c*used/stock)
+	} else {
+		d.line("Cost: not known, neither the sheet nor its material names a price.")
 	}
 }
 

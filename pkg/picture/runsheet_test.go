@@ -47,7 +47,7 @@ func TestTheSheetVersionListsParts(t *testing.T) {
 	text, pages := said(t, sheetScene(t))
 	assert.LessOrEqual(t, pages, 3)
 	// two discs of radius 10 mm on 80 by 40 mm: 2·π·100/3200 = 19.6 %; closed form
-	for _, want := range []string{"disc 1", "disc 2", "20.0 × 20.0", "parts take 19.6 % of 32 cm²", "80.0 by 40.0 mm", "0° fibre of the sheet at 0°", "Carbon dust conducts"} {
+	for _, want := range []string{"disc 1", "disc 2", "20.0 × 20.0", "Parts take 19.6 % of 32 cm²", "Weight: not known", "Cost: not known", "80.0 by 40.0 mm", "0° fibre of the sheet at 0°", "Carbon dust conducts"} {
 		assert.True(t, strings.Contains(text, want), "%q is not said", want)
 	}
 }

@@ -11,6 +11,7 @@ package picture
 
 import (
 	"sparclear/pkg/diag"
+	"sparclear/pkg/geom"
 	"sparclear/pkg/proof"
 	"sparclear/pkg/work"
 )
@@ -20,5 +21,6 @@ type Scene struct {
 	Work        *work.Work
 	Programs    []proof.Source
 	Certificate *proof.Certificate
-	Findings    diag.List // warnings and acceptances for the run sheet
+	Findings    diag.List     // warnings and acceptances for the run sheet
+	Remnants    []geom.Region // of a sheet: what is worth keeping
 }

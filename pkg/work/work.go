@@ -45,6 +45,7 @@ type Work struct {
 	HeightTol  float64  // how far a draped path may stray from its depth, mm
 	ChordTol   float64  // how far short lines may stray from an arc, mm
 	Fibre      *float64 // direction of the 0° fibre, rad from +X, nil unknown
+	Blank      Blank    // sheet: which piece of stock this is
 	Accepted   []Acceptance
 	Inputs     []Input // what the job was made from
 }
@@ -141,6 +142,16 @@ type Fit struct {
 	HeldBy       string  // what that is made of
 }
 
+// Blank is the piece of stock that a sheet job is cut from.
+type Blank struct {
+	Name   string
+	Piece  int      // which piece of that name, from 1
+	Pieces int      // how many of that name the job uses, 0 or 1 when it is the only one
+	Number int      // which sheet of the job, from 1
+	Of     int      // how many the job uses, 0 or 1 when it is the only one
+	Cost   *float64 // of the whole piece, in the user's currency, nil unknown
+}
+
 // Part is one part on a sheet.
 type Part struct {
 	Name    string
@@ -148,6 +159,10 @@ type Part struct {
 	Region  geom.Region
 	Frame   geom.Rigid
 	FileRef string
+	Kind    string // name without the number of the copy
+	Copy    int    // number of the copy, from 1 over all sheets
+	Of      int    // copies that the job makes, 0 unknown
+	Job     string // title of the job that the part comes from, "" the one at hand
 }
 
 // Acceptance is a confirm that the job accepts.
