@@ -114,10 +114,10 @@ func TestATouchOffItsNeighbourhoodIsNamed(t *testing.T) {
 		out[7].Name = "eighth"
 		return out
 	}
-	assert.Empty(t, skin.Outliers(grid(0)), "a round wing of radius 625 mm has none")
-	assert.Empty(t, skin.Outliers(grid(0.45)))
-	for _, off := range []float64{0.55, -0.8, 3} {
-		found := skin.Outliers(grid(off))
+	assert.Empty(t, skin.Outliers(grid(0), 0), "a round wing of radius 625 mm has none")
+	assert.Empty(t, skin.Outliers(grid(0.39), 0))
+	for _, off := range []float64{0.42, -0.8, 3} {
+		found := skin.Outliers(grid(off), 0)
 		require.Len(t, found, 1)
 		assert.Equal(t, "height-outlier", found[0].Code)
 		assert.Equal(t, diag.Confirm, found[0].Severity)
@@ -125,4 +125,39 @@ func TestATouchOffItsNeighbourhoodIsNamed(t *testing.T) {
 	}
 	_, found := skin.Points(grid(2), skin.Options{})
 	assert.True(t, found.Has("height-outlier"))
+}
+
+func TestAWrongFigureIsNamed(t *testing.T) {
+	grid := func() []skin.Touch {
+		var out []skin.Touch
+		for k := range 30 {
+			x, y := 220+float64(k%6)*20, 80+float64(k/6)*15
+			out = append(out, skin.Tch(x, y, 31-(x-270)*(x-270)/3000-(y-110)*(y-110)/1300))
+		}
+		return out
+	}
+	for _, tc := range []struct {
+		fact, code string
+		spoil      func(t []skin.Touch) []skin.Touch
+	}{
+		{"columns X and Y exchanged", "height-swapped", func(t []skin.Touch) []skin.Touch { t[9].X, t[9].Y = t[9].Y, t[9].X; return t }},
+		{"columns X and Z exchanged", "height-swapped", func(t []skin.Touch) []skin.Touch { t[9].X, t[9].Z = t[9].Z, t[9].X; return t }},
+		{"columns Y and Z exchanged", "height-swapped", func(t []skin.Touch) []skin.Touch { t[9].Y, t[9].Z = t[9].Z, t[9].Y; return t }},
+		{"a digit before the point mistyped", "height-outlier", func(t []skin.Touch) []skin.Touch { t[9].Z++; return t }},
+		{"the first digit after the point mistyped by five", "height-outlier", func(t []skin.Touch) []skin.Touch { t[9].Z -= 0.5; return t }},
+		{"the place of a height mistyped by 30 mm, on a neighbour's", "height-repeat", func(t []skin.Touch) []skin.Touch { t[2].Y += 30; return t }},
+		{"one place touched twice with different heights", "height-repeat", func(t []skin.Touch) []skin.Touch {
+			return append(t, skin.Tch(t[9].X, t[9].Y, t[9].Z+0.41))
+		}},
+	} {
+		t.Run(tc.fact, func(t *testing.T) {
+			_, found := skin.Points(tc.spoil(grid()), skin.Options{})
+			require.Len(t, found, 1, "%v", found)
+			assert.Equal(t, tc.code, found[0].Code)
+			assert.Equal(t, diag.Confirm, found[0].Severity)
+			assert.NotEmpty(t, found[0].At)
+		})
+	}
+	_, found := skin.Points(append(grid(), skin.Tch(220, 80, grid()[0].Z+0.39), skin.Tch(500, 300, 20)), skin.Options{})
+	assert.Empty(t, found, "a repeat within the limit, and a lone place that no exchange explains")
 }

@@ -136,9 +136,10 @@ func (s *surface) Error(b geom.Box) (u, e float64) {
 // border: what is there nobody measured, and Covered says so.
 //
 // Findings: "height-invalid", "heights-few" (fewer than three), "heights-many",
-// "heights-degenerate" (stop, and the Model is nil), "height-outlier" (confirm:
-// a touch stands more than 0.5 mm off its neighbourhood), "heights-sparse"
-// (note: the touches do not tell the curvature). O(n³) for n touches, once.
+// "heights-degenerate" (stop, and the Model is nil), "height-outlier" (confirm,
+// see Outliers), "height-repeat" (confirm: touches of one place differ by more
+// than 0.4 mm), "height-swapped" (confirm: two columns of a touch were exchanged),
+// "heights-sparse" (note: the touches do not tell the curvature). O(n³) for n touches, once.
 func Points(touches []Touch, o Options) (Model, diag.List) {
 	found := checkTouches(touches, 3)
 	if found.Blocks() {
@@ -178,7 +179,9 @@ func Points(touches []Touch, o Options) (Model, diag.List) {
 			Message: fmt.Sprintf("%d touched heights do not tell how the skin bends; a radius of %.0f mm is allowed for", len(mean), 1/o.MaxBend),
 			Help:    "touch the middle of each opening and of its sides too, at least nine places"})
 	}
-	return s, append(found, Outliers(mean)...)
+	found.Add(disagreeing(touches, mean)...)
+	found.Add(swapped(mean)...)
+	return s, append(found, Outliers(mean, o.TouchU)...)
 }
 
 func methodName(order int) string {

@@ -229,12 +229,8 @@ func (s *system) fit(rho float64) (*spline, bool) {
 	out := &spline{order: s.order, centre: s.p.centre, scale: s.p.scale, at: s.p.at, loo: make([]float64, n)}
 	g := make([]float64, n) // the weights, reflected
 	if n > q {
-		a := mat.NewSymDense(n-q, append([]float64(nil), s.b.RawSymmetric().Data...))
-		for i := range n - q {
-			a.SetSym(i, i, a.At(i, i)+rho)
-		}
-		var ch mat.Cholesky
-		if !ch.Factorize(a) || ch.Cond() > 1e14 {
+		ch, ok := s.smooth(rho)
+		if !ok {
 			return nil, false
 		}
 		x := mat.NewVecDense(n-q, nil)
@@ -242,7 +238,7 @@ func (s *system) fit(rho float64) (*spline, bool) {
 			return nil, false
 		}
 		copy(g[q:], x.RawVector().Data)
-		s.leaveOut(&ch, out.loo)
+		s.leaveOut(ch, out.loo)
 	}
 	out.poly = make([]float64, q)
 	for k := q - 1; k >= 0; k-- {
@@ -270,14 +266,25 @@ func (s *system) fit(rho float64) (*spline, bool) {
 // w_i / G_ii (Wahba 1990, section 4.2; Dubrule, Math. Geology 15(6), 1983,
 // 687-699): no refit is needed.
 func (s *system) leaveOut(ch *mat.Cholesky, out []float64) {
+	n := len(s.p.at)
+	g, ok := s.precision(ch)
+	for i := 0; ok && i < n; i++ {
+		if d := g[i*n+i]; d > 0 {
+			out[i] = 1 / d
+		}
+	}
+}
+
+// precision returns G, by rows: the weights of the kernels are G·z. False when
+// rounding has left nothing of it.
+func (s *system) precision(ch *mat.Cholesky) ([]float64, bool) {
 	n, q := len(s.p.at), s.q
-	// G = Q₂ A⁻¹ Q₂ᵀ, and its diagonal is that of the inverse reflected back.
+	// G = Q₂ A⁻¹ Q₂ᵀ.
 	var inv mat.SymDense
 	if err := ch.InverseTo(&inv); err != nil {
-		return
+		return nil, false
 	}
-	// Rows of [0 0; 0 A⁻¹] reflected from both sides; only the diagonal is
-	// wanted, but the reflectors mix all rows.
+	// [0 0; 0 A⁻¹] reflected from both sides.
 	full := make([]float64, n*n)
 	for i := q; i < n; i++ {
 		for j := q; j < n; j++ {
@@ -310,11 +317,18 @@ func (s *system) leaveOut(ch *mat.Cholesky, out []float64) {
 			}
 		}
 	}
-	for i := range n {
-		if d := full[i*n+i]; d > 0 {
-			out[i] = 1 / d
-		}
+	return full, true
+}
+
+// smooth factorizes the kernel matrix with one degree of smoothing.
+func (s *system) smooth(rho float64) (*mat.Cholesky, bool) {
+	a := mat.NewSymDense(len(s.p.at)-s.q, append([]float64(nil), s.b.RawSymmetric().Data...))
+	for i := range len(s.p.at) - s.q {
+		a.SetSym(i, i, a.At(i, i)+rho)
 	}
+	var ch mat.Cholesky
+	ok := ch.Factorize(a) && ch.Cond() <= 1e14
+	return &ch, ok
 }
 
 // height evaluates the spline itself, O(n).
