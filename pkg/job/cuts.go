@@ -161,7 +161,7 @@ func (s *state) cut(key string, c Cut, sh shapeOf, frame geom.Rigid) (work.Cut, 
 	if out.Cutter, ok = s.cutter(key+".cutter", c.Cutter); !ok {
 		return out, false
 	}
-	if !s.place(key, c, sh, &out) || !s.ledge(key, c, &out) || !s.trimBack(key, c, &out) || !s.depths(key, c, &out) || !s.holding(key, c, &out) {
+	if !s.place(key, c, sh, &out) || !s.ledge(key, c, &out) || !s.widened(key, c, &out) || !s.trimBack(key, c, &out) || !s.depths(key, c, &out) || !s.holding(key, c, &out) {
 		return out, false
 	}
 	s.roomFor(key, c, &out)

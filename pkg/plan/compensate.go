@@ -15,6 +15,7 @@ type edge struct {
 	inside  bool         // material is taken away inside it (opening); otherwise outside (part)
 	final   geom.Contour // where the centre goes for the finished edge, the kept side on the right
 	rough   geom.Contour // the same with the finish allowance left; final when there is none
+	onPath  bool         // the centre runs on the outline itself
 }
 
 // offsetTol is how exactly centre paths are computed, mm, on the safe side.
@@ -73,7 +74,7 @@ func (j *job) edges(g geom.Region, inside bool) ([]edge, bool) {
 	out := make([]edge, len(fs))
 	for i, f := range fs {
 		out[i] = edge{outline: g, inside: inside, rough: nearestContour(rs, f[0].Point)}
-		fs[i] = j.relieved(f)
+		fs[i] = j.cornered(g, f)
 		out[i].final = fs[i]
 		if j.c.Finish == 0 {
 			out[i].rough = fs[i]

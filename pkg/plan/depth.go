@@ -13,7 +13,6 @@ import (
 type depths struct {
 	base   base
 	bottom float64 // of the tip, mm
-	face   float64 // of the tip where a through cut leaves the lower face, mm
 	spread float64 // how much higher than the base the skin may stand under the cutter, mm
 	err    float64 // bound of the height error, coverage factor 2, mm
 	slope  float64 // largest under the cut
@@ -92,17 +91,11 @@ func (j *job) settleDepths() bool {
 	case c.Through:
 		d.base = atLowest
 		d.bottom = math.Max(c.Depth, w.Thickness+w.ThickTol+d.err)
-		d.face = d.bottom - math.Max(c.Overcut, 0)
-		if c.Kind != work.Mark && c.Kind != work.Score {
-			t := tipLength(j.cutter)
-			d.bottom += t
-			d.face += t
-		}
+		d.bottom += j.tip()
 		d.spread = 2 * rise
 	default:
 		d.base = atCentre
 		d.spread = rise
-		d.face = d.bottom
 	}
 	j.d = d
 	if stays := c.Onion - rise - d.err; c.Onion > 0 && stays <= 0 {
@@ -112,6 +105,15 @@ func (j *job) settleDepths() bool {
 		return false
 	}
 	return j.limitHolds(rise) && j.reachHolds()
+}
+
+// tip is how much deeper the tip of the cutter goes than the bottom that it
+// leaves across its full diameter, mm.
+func (j *job) tip() float64 {
+	if j.c.Kind == work.Mark || j.c.Kind == work.Score {
+		return 0
+	}
+	return tipLength(j.cutter)
 }
 
 // limitHolds compares the deepest place under the footprint with the limit.

@@ -45,7 +45,7 @@ func (j *job) onOutline(name string, rank int) []op {
 	var out []op
 	for _, g := range c.Regions {
 		for _, path := range g.Contours() {
-			o, ok := k.ring(edge{outline: g, inside: true, final: path, rough: path})
+			o, ok := k.ring(edge{outline: g, inside: true, final: path, rough: path, onPath: true})
 			if !ok {
 				return nil
 			}

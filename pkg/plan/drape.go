@@ -211,12 +211,13 @@ func (d *draper) run(out []toolpath.Move, list []leg) []toolpath.Move {
 		piece
 		d1, feed float64
 		d0       float64
+		onTab    bool
 	}
 	var bits []bit
 	for i := range list {
 		l := &list[i]
 		if l.seg.A == l.seg.B {
-			bits = append(bits, bit{piece{l.seg, d.shift(geom.Box{Min: l.seg.A, Max: l.seg.A})}, l.d1, l.feed, l.d0})
+			bits = append(bits, bit{piece{l.seg, d.shift(geom.Box{Min: l.seg.A, Max: l.seg.A})}, l.d1, l.feed, l.d0, l.onTab})
 			continue
 		}
 		full, run := l.seg.Length(), 0.0
@@ -235,13 +236,20 @@ func (d *draper) run(out []toolpath.Move, list []leg) []toolpath.Move {
 			if u == 1 {
 				dn = l.d1
 			}
-			bits = append(bits, bit{q, dn, l.feed, 0})
+			if l.onTab {
+				q.shift = 0
+			}
+			bits = append(bits, bit{q, dn, l.feed, 0, l.onTab})
 		}
 	}
 	for i, b := range bits {
 		s := b.shift
 		if i+1 < len(bits) {
-			s = d.careful(s, bits[i+1].shift)
+			if next := bits[i+1]; next.onTab != b.onTab {
+				s = 0 // a tab begins and ends at its full height
+			} else {
+				s = d.careful(s, next.shift)
+			}
 		}
 		z := d.w.height(b.seg.B) + s - b.d1
 		if i+1 < len(bits) {

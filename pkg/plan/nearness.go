@@ -16,9 +16,17 @@ type nearness struct {
 
 func newNearness(cs []geom.Contour) *nearness {
 	var n nearness
+	var segs []geom.Seg
 	for _, c := range cs {
-		n.segs = append(n.segs, c.Segs()...)
+		segs = append(segs, c.Segs()...)
 	}
+	n.fill(segs)
+	return &n
+}
+
+// fill takes the segments, neighbours beside each other.
+func (n *nearness) fill(segs []geom.Seg) {
+	n.segs = segs
 	n.run = max(4, int(math.Sqrt(float64(len(n.segs)))))
 	for i := 0; i < len(n.segs); i += n.run {
 		b := geom.EmptyBox()
@@ -27,7 +35,6 @@ func newNearness(cs []geom.Contour) *nearness {
 		}
 		n.box = append(n.box, b)
 	}
-	return &n
 }
 
 // beyond returns the distance of q when it is more than lim, otherwise 0.

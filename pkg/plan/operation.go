@@ -15,6 +15,7 @@ type leg struct {
 	feed   float64 // along the path, mm/min
 	way    way
 	pass   int32 // which pass of the operation it belongs to, from 1
+	onTab  bool  // over a tab: the depth counts from the skin under the centre
 }
 
 // way tells how a leg is run.
@@ -93,6 +94,7 @@ type legs struct {
 	at   geom.Point
 	d    float64
 	pass int32
+	tab  bool // what is added runs over a tab
 }
 
 // newPass begins the next pass: a place from which a broken job can be resumed.
@@ -107,7 +109,7 @@ func (l *legs) to(s geom.Seg, d, feed float64) {
 	if s.A == s.B && d == l.d {
 		return
 	}
-	next := leg{seg: s, d0: l.d, d1: d, feed: feed, pass: l.pass}
+	next := leg{seg: s, d0: l.d, d1: d, feed: feed, pass: l.pass, onTab: l.tab}
 	l.at, l.d = s.B, d
 	if n := len(l.list); n > 0 && l.list[n-1].join(&next) {
 		return
@@ -119,7 +121,7 @@ func (l *legs) to(s geom.Seg, d, feed float64) {
 // one gradient, so that a path has no more blocks than it needs.
 func (a *leg) join(b *leg) bool {
 	const same = 1e-9
-	if a.way != feeding || b.way != feeding || a.pass != b.pass || a.feed != b.feed || a.seg.IsLine() != b.seg.IsLine() || a.seg.A == a.seg.B || b.seg.A == b.seg.B {
+	if a.way != feeding || b.way != feeding || a.pass != b.pass || a.onTab != b.onTab || a.feed != b.feed || a.seg.IsLine() != b.seg.IsLine() || a.seg.A == a.seg.B || b.seg.A == b.seg.B {
 		return false
 	}
 	la, lb := a.seg.Length(), b.seg.Length()

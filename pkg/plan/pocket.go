@@ -127,7 +127,7 @@ func (j *job) levels(g geom.Region, step, wide float64) ([]level, bool) {
 		cs := contours(gs, true)
 		for _, c := range cs {
 			if k == 0 && j.c.Finish == 0 {
-				c = j.relieved(c)
+				c = j.cornered(g, c)
 			}
 			l.rings = append(l.rings, ringAt{c: c})
 		}

@@ -94,10 +94,15 @@ func (r *runner) run(l, d, feed float64) {
 }
 
 // bend is a stretch of the track over which the depth changes evenly.
-type bend struct{ a, b, da, db float64 }
+type bend struct {
+	a, b, da, db float64
+	onTab        bool
+}
 
 func (r *runner) stretch(b bend, feed float64) {
 	c := r.job.c
+	r.tab = b.onTab
+	defer func() { r.tab = false }()
 	if math.Abs(r.d-b.da) > hair {
 		r.line(r.at, b.da, c.Plunge) // a stepped tab
 	}
@@ -137,7 +142,7 @@ func (r *runner) breaks(a, b, d float64) []bend {
 	lin := func(s float64) float64 { return d0 + float64((d-d0)*((s-a)/(b-a))) }
 	cs := r.capsBetween(a, b, math.Max(d0, d))
 	if len(cs) == 0 {
-		return []bend{{a, b, d0, d}}
+		return []bend{{a: a, b: b, da: d0, db: d}}
 	}
 	cuts := []float64{a, b}
 	for _, c := range cs {
@@ -158,14 +163,14 @@ func (r *runner) breaks(a, b, d float64) []bend {
 		cu, cv, ok := capOver(cs, u, v)
 		switch {
 		case !ok || cu >= du && cv >= dv:
-			out = append(out, bend{u, v, du, dv})
+			out = append(out, bend{a: u, b: v, da: du, db: dv})
 		case cu <= du && cv <= dv:
-			out = append(out, bend{u, v, cu, cv})
+			out = append(out, bend{u, v, cu, cv, cu == cv})
 		default: // they cross
 			k := (du - cu) / ((du - cu) - (dv - cv))
 			m := u + float64((v-u)*k)
 			dm := du + float64((dv-du)*k)
-			out = append(out, bend{u, m, math.Min(du, cu), dm}, bend{m, v, dm, math.Min(dv, cv)})
+			out = append(out, bend{a: u, b: m, da: math.Min(du, cu), db: dm}, bend{a: m, b: v, da: dm, db: math.Min(dv, cv)})
 		}
 	}
 	return out

@@ -6,14 +6,16 @@ import (
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
+	"sparclear/pkg/work"
 )
 
 // tabCap is the greatest depth allowed over a tab, along a track: free before
-// at[0], rising to top at at[1], level to at[2], free again after at[3].
+// at[0], rising to top at at[1], level to at[2], down to mid at at[3] and to low
+// at at[4], free again after that.
 type tabCap struct {
-	at       [4]float64
-	top, low float64 // depth over the tab, and where the cap ends
-	centre   geom.Point
+	at            [5]float64
+	top, mid, low float64 // depth over the tab, where the steep way down ends, and where the cap ends
+	centre        geom.Point
 }
 
 // depthAt returns the cap's depth at s on the stretch that holds mid.
@@ -21,8 +23,10 @@ func (c *tabCap) depthAt(s, mid float64) float64 {
 	switch {
 	case mid < c.at[1]:
 		return c.low + float64((c.top-c.low)*(s-c.at[0])/(c.at[1]-c.at[0]))
+	case mid > c.at[3]:
+		return c.mid + float64((c.low-c.mid)*(s-c.at[3])/(c.at[4]-c.at[3]))
 	case mid > c.at[2]:
-		return c.top + float64((c.low-c.top)*(s-c.at[2])/(c.at[3]-c.at[2]))
+		return c.top + float64((c.mid-c.top)*(s-c.at[2])/(c.at[3]-c.at[2]))
 	}
 	return c.top
 }
@@ -39,7 +43,7 @@ func (r *runner) capsBetween(a, b, deepest float64) []tabCap {
 			for i := range c.at {
 				c.at[i] += m * r.t.len
 			}
-			if c.at[3] > a && c.at[0] < b {
+			if c.at[4] > a && c.at[0] < b {
 				out = append(out, c)
 			}
 		}
@@ -51,7 +55,7 @@ func (r *runner) capsBetween(a, b, deepest float64) []tabCap {
 func capOver(cs []tabCap, u, v float64) (cu, cv float64, ok bool) {
 	mid := (u + v) / 2
 	for i := range cs {
-		if c := &cs[i]; mid > c.at[0] && mid < c.at[3] {
+		if c := &cs[i]; mid > c.at[0] && mid < c.at[4] {
 			return c.depthAt(u, mid), c.depthAt(v, mid), true
 		}
 	}
@@ -65,6 +69,10 @@ const risingTab = 45 * math.Pi / 180
 // tabs places the tabs of a contour, or none.
 func (j *job) tabs(t *track, e edge) ([]tabCap, bool) {
 	n := j.tabCount(t, e)
+	if j.c.Through && e.inside && !e.onPath && (j.c.Tabs.Count > 0 || j.c.Tabs.Auto) && j.slugVanishes(e) {
+		j.stop("tabs-needless", fmt.Sprintf("tabs are asked for, but the %.2f mm cutter clears the whole opening and leaves nothing to hold", j.cutter.Diameter), "leave out the tabs of this cut")
+		return nil, false
+	}
 	if j.c.Onion > 0 && j.c.Tabs.Count > 0 {
 		j.stop("tabs-and-onion", "tabs and an onion skin are both asked for", "leave out one of them")
 		return nil, false
@@ -76,8 +84,9 @@ func (j *job) tabs(t *track, e edge) ([]tabCap, bool) {
 		j.stop("tab-visible", "tabs are asked for on an edge that is marked visible", "leave an onion skin instead, or put the tabs on another edge")
 		return nil, false
 	}
-	// The tab keeps its height under the whole footprint, on a slope too.
-	top := j.d.face - j.c.Tabs.Height - j.d.spread
+	// The tab has its height where the sheet has its thickness; on a slope it has
+	// it under the centre of the cutter.
+	top := j.w.Thickness + j.tip() - j.c.Tabs.Height
 	if j.c.Tabs.Width <= 0 || j.c.Tabs.Height <= 0 {
 		return nil, j.refuseNumber("tab width or height", math.Min(j.c.Tabs.Width, j.c.Tabs.Height), "above 0")
 	}
@@ -88,14 +97,23 @@ func (j *job) tabs(t *track, e edge) ([]tabCap, bool) {
 	if !ok {
 		return nil, false
 	}
+	z.tol = j.c.Tol
+	if j.c.Kind != work.Door { // a door has no corner that stays
+		z.shut = j.cornersThatStay(t)
+	}
 	if gentle := z; !j.cutter.CentreCutting && !j.w.Skin.Flat() { // downhill adds to the ramp
 		gentle.down = (j.d.bottom - top) / math.Tan(j.c.Ramp)
-		if at := gentle.place(t, e, n, true); at != nil {
-			return gentle.caps(t, at), true
+		gentle.steep, gentle.mid = gentle.down, gentle.low
+		if caps := gentle.place(t, e, n, true); caps != nil {
+			return caps, true
 		}
 	}
 	for n0 := n; n > 0; n-- {
-		if at := z.place(t, e, n, false); at != nil {
+		for _, z := range j.narrower(z) {
+			caps := z.place(t, e, n, false)
+			if caps == nil {
+				continue
+			}
 			if n < n0 {
 				sev := diag.Stop
 				if j.c.Tabs.Auto {
@@ -104,7 +122,7 @@ func (j *job) tabs(t *track, e edge) ([]tabCap, bool) {
 				f := j.finding(sev, "tabs-too-many", fmt.Sprintf("only %d of %d tabs of %.2f mm fit", n, n0, j.c.Tabs.Width), "ask for fewer tabs, or narrower or lower ones")
 				j.add(j.at(f.With(float64(n0), float64(n), ""), t.segs[0].A))
 			}
-			return z.caps(t, at), true
+			return caps, true
 		}
 	}
 	f := j.finding(diag.Stop, "tab-too-wide", fmt.Sprintf("a tab of %.2f mm needs %.1f mm of the path with its ramps, the path is %.1f mm long", j.c.Tabs.Width, z.span(), t.len),
@@ -115,12 +133,15 @@ func (j *job) tabs(t *track, e edge) ([]tabCap, bool) {
 
 // tabZone is the room that one tab takes along the path of the centre.
 type tabZone struct {
-	half     float64 // from the middle to where the cutter is up: half the width and the radius
-	flat     float64 // half the width: what should lie on a straight
-	up, down float64 // lengths of the ramps
-	corner   float64 // wanted distance of a tab from a corner
-	start    float64 // kept free on both sides of the start
-	top, low float64
+	half          float64 // from the middle to where the cutter is up: half the width and the radius
+	flat          float64 // half the width: what should lie on a straight
+	up, down      float64 // lengths of the ramps
+	steep         float64 // length of the steep part of the ramp down, at most down
+	corner        float64 // wanted distance of a tab from a corner
+	start         float64 // kept free on both sides of the start
+	top, mid, low float64
+	tol           float64   // of the edge
+	shut          []float64 // corners that stay, where no tab may lie: positions on the track
 }
 
 // tabZone computes the ramps. After a tab the cutter goes down by no more than
@@ -145,22 +166,134 @@ func (j *job) tabZone(top float64) (tabZone, bool) {
 		return tabZone{}, j.refuseNumber("tab_ramp_deg", down*180/math.Pi, "above 0° and at most 90°")
 	}
 	z := tabZone{half: j.c.Tabs.Width/2 + j.r, flat: j.c.Tabs.Width / 2, corner: 2 * j.cutter.Diameter, start: j.r + 1,
-		up: d / math.Tan(math.Max(down, risingTab)), down: d / math.Tan(down), top: top, low: j.d.bottom}
+		up: d / math.Tan(math.Max(down, risingTab)), down: d / math.Tan(down), top: top, mid: j.d.bottom, low: j.d.bottom}
+	z.steep = z.down
+	if !j.cutter.CentreCutting && down > j.c.Ramp {
+		j.twoRamps(&z, down)
+	}
 	if step {
 		z.up, z.down = 0, 0
 	}
 	return z, true
 }
 
-func (z *tabZone) span() float64 { return z.up + 2*z.half + z.down }
-
-// caps makes the caps of tabs whose middles lie at the given positions.
-func (z *tabZone) caps(t *track, at []float64) []tabCap {
-	out := make([]tabCap, len(at))
-	for i, s := range at {
-		out[i] = tabCap{at: [4]float64{s - z.half - z.up, s - z.half, s + z.half, s + z.half + z.down}, top: z.top, low: z.low, centre: t.point(s)}
+// narrower lists what is tried where a tab has little room: as asked for, then
+// straight up and down beside it by a cutter that can, then, where the tabs are
+// left to us, narrower ones: several share the load.
+func (j *job) narrower(z tabZone) []tabZone {
+	out := []tabZone{z}
+	_, said := j.c.Options["tab_ramp_deg"]
+	if _, step := j.c.Options["tab_step"]; j.cutter.CentreCutting && !said && !step {
+		z.up, z.down, z.steep, z.mid = 0, 0, 0, z.low
+		out = append(out, z)
+	}
+	if j.c.Tabs.Auto {
+		z.half -= j.c.Tabs.Width / 5
+		z.flat -= j.c.Tabs.Width / 5
+		out = append(out, z)
 	}
 	return out
+}
+
+// twoRamps ends the steep way down of a cutter that does not cut at its centre
+// where it has gone down by the height of the tab and the overcut; on a sloping
+// skin the rest is as gentle as any other ramp.
+func (j *job) twoRamps(z *tabZone, down float64) {
+	rise := j.d.spread / 2 // of the skin under the cutter; the base lies that much lower
+	most := 0.98*(j.c.Depth-j.w.Thickness+j.c.Tabs.Height) - rise
+	steep := most / (math.Tan(down) + j.d.slope) // what the skin falls by meanwhile counts too
+	if most <= 0 {
+		steep = 0
+	}
+	if steep >= z.down {
+		return
+	}
+	z.steep, z.mid = steep, z.top+float64(steep*math.Tan(down))
+	z.down = steep + (z.low-z.mid)/math.Tan(j.c.Ramp)
+}
+
+func (z *tabZone) span() float64 { return z.up + 2*z.half + z.down }
+
+// caps makes the caps of tabs whose middles lie at the given positions; nil when
+// they do not fit beside each other, the start and the corners that stay.
+func (z *tabZone) caps(t *track, e edge, at []float64) []tabCap {
+	out := make([]tabCap, len(at))
+	for i, s := range at {
+		left, right := z.width(t, e, s)
+		if left < 0 {
+			return nil
+		}
+		out[i] = tabCap{at: [5]float64{s - left - z.up, s - left, s + right, s + right + z.steep, s + right + z.down}, top: z.top, mid: z.mid, low: z.low, centre: t.point(s)}
+		c := &out[i]
+		if left == z.half && right == z.half {
+			continue // as it was placed
+		}
+		if c.at[0] < z.start || c.at[4] > t.len-z.start || i > 0 && c.at[0] < out[i-1].at[4] {
+			return nil
+		}
+		for _, v := range z.shut {
+			if v > c.at[0] && v < c.at[4] {
+				return nil
+			}
+		}
+	}
+	for i := 1; i < len(out); i++ {
+		if out[i].at[0] < out[i-1].at[4] {
+			return nil
+		}
+	}
+	return out
+}
+
+// width returns how far to both sides of s the cutter stays up, so that the tab
+// has its width on the outline: half the width and the radius on a straight, more
+// where the path goes round a corner or an arc of the part, or where its other
+// side is near. left < 0 tells that no reasonable length does.
+func (z *tabZone) width(t *track, e edge, s float64) (left, right float64) {
+	if e.onPath {
+		return z.half, z.half
+	}
+	p, d := t.point(s), t.tangent(s)
+	path := newTrack(e.final.Segs()) // the last to pass the edge
+	s, _ = path.nearest(p)
+	if path.tangent(s).Dot(d) < 0 {
+		path = path.reversed()
+		s = path.len - s
+	}
+	outline := newTrack(nearestContour(e.outline.Contours(), p).Segs())
+	o, _ := outline.nearest(path.point(s))
+	sense := 1.0
+	if outline.tangent(o).Dot(d) < 0 {
+		sense = -1
+	}
+	r := z.half - z.flat
+	reach := r + z.tol
+	need := z.half - math.Sqrt(float64(2*r*z.tol)+float64(z.tol*z.tol)) // of outline that no deep stroke reaches, to each side
+	left, right = z.half, z.half
+	most := 2*z.half + 4*r
+	const step = 0.1
+	for range 40 {
+		if left > most || right > most || left+right > path.len-2*step {
+			return -1, -1
+		}
+		deep := nearness{}
+		deep.fill(path.section(s+right, s+path.len-left))
+		free := func(sense float64) float64 {
+			for d := 0.0; d < need; d += step {
+				if deep.beyond(outline.point(o+float64(sense*d)), reach) == 0 {
+					return d
+				}
+			}
+			return need
+		}
+		l, g := free(-sense), free(sense)
+		if l >= need && g >= need {
+			return left, right
+		}
+		left += math.Max(0, need-l)
+		right += math.Max(0, need-g)
+	}
+	return -1, -1
 }
 
 // place finds n positions, evenly spread, so that the middle of the part lies
@@ -168,8 +301,8 @@ func (z *tabZone) caps(t *track, at []float64) []tabCap {
 // corners are tried first, then whole straights, then all stretches without a
 // corner, then anything; the first that spreads the tabs well is taken, or else
 // the best of all. strict asks for a good spread without corners, or nothing.
-func (z *tabZone) place(t *track, e edge, n int, strict bool) []float64 {
-	var best []float64
+func (z *tabZone) place(t *track, e edge, n int, strict bool) []tabCap {
+	var best []tabCap
 	bestScore := math.Inf(-1)
 	for rank, m := range [...]room{{corner: z.corner, ramps: true, straight: true}, {ramps: true, straight: true}, {ramps: true}, {straight: true}, {anywhere: true}} {
 		free := z.middles(t, m)
@@ -180,14 +313,18 @@ func (z *tabZone) place(t *track, e edge, n int, strict bool) []float64 {
 		if at == nil {
 			continue
 		}
+		caps := z.caps(t, e, at)
+		if caps == nil {
+			continue
+		}
 		if n == 1 || gap >= 0.5*t.len/float64(n) {
-			return at
+			return caps
 		}
 		if strict {
 			continue
 		}
 		if score -= 0.1 * float64(rank); score > bestScore {
-			best, bestScore = at, score
+			best, bestScore = caps, score
 		}
 	}
 	return best
@@ -212,7 +349,7 @@ func (z *tabZone) middles(t *track, m room) []stretchOf {
 		return nil
 	}
 	if m.anywhere {
-		return []stretchOf{{lo, hi}}
+		return z.open([]stretchOf{{lo, hi}}, t.len)
 	}
 	left, right := z.flat+m.corner, z.flat+m.corner
 	if m.ramps {
@@ -222,6 +359,50 @@ func (z *tabZone) middles(t *track, m room) []stretchOf {
 	for _, s := range stretches(t, m.straight) {
 		if a, b := math.Max(s.a+left, lo), math.Min(s.b-right, hi); a <= b {
 			out = append(out, stretchOf{a, b})
+		}
+	}
+	return z.open(out, t.len)
+}
+
+// open takes from the stretches the places from which a tab or its ramps would
+// reach a corner that stays: what is kept there could not be told from the tab.
+func (z *tabZone) open(in []stretchOf, length float64) []stretchOf {
+	const beside = 0.5 // mm
+	for _, s := range z.shut {
+		for _, m := range [...]float64{-length, 0, length} {
+			lo, hi := s+m-z.half-z.down-beside, s+m+z.half+z.up+beside
+			var out []stretchOf
+			for _, f := range in {
+				if f.b <= lo || f.a >= hi {
+					out = append(out, f)
+					continue
+				}
+				if f.a < lo {
+					out = append(out, stretchOf{f.a, lo})
+				}
+				if f.b > hi {
+					out = append(out, stretchOf{hi, f.b})
+				}
+			}
+			in = out
+		}
+	}
+	return in
+}
+
+// cornersThatStay lists the corners of the track that turn towards the kept side
+// so sharply that the cutter leaves more than the tolerance in them.
+func (j *job) cornersThatStay(t *track) []float64 {
+	var out []float64
+	n := len(t.segs)
+	for i := range t.segs {
+		in, on := t.segs[(i+n-1)%n].TangentB(), t.segs[i].TangentA()
+		turn := math.Atan2(in.Cross(on), in.Dot(on))
+		if !j.c.Climb { // the kept side lies on the left
+			turn = -turn
+		}
+		if turn >= sharpTurn && j.r*(1/math.Sin((math.Pi-turn)/2)-1) > j.c.Tol/2 {
+			out = append(out, t.at[i])
 		}
 	}
 	return out
