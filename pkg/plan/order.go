@@ -252,14 +252,17 @@ func possible(ops []op, pre [][]int32, done []bool, c int) (can []int, all bool)
 		return x.size < y.size
 	})
 	now := map[int]bool{}
-	for _, i := range mine {
-		ok := true
-		for _, k := range pre[i] {
-			ok = ok && (done[k] || now[int(k)])
-		}
-		if ok {
-			now[i] = true
-			can = append(can, i)
+	for more := true; more; { // a part in a hole goes before what has a lower rank
+		more = false
+		for _, i := range mine {
+			ok := !now[i]
+			for _, k := range pre[i] {
+				ok = ok && (done[k] || now[int(k)])
+			}
+			if ok {
+				now[i], more = true, true
+				can = append(can, i)
+			}
 		}
 	}
 	return can, len(can) == len(mine)
