@@ -269,13 +269,27 @@ func (t *tiling) free(k *tile, at geom.Point) bool {
 	return true
 }
 
+// full tells that nothing which is left to place could lie on what is bare.
+func (t *tiling) full() bool {
+	bare := float64(t.w*t.h) - t.area
+	if bare > float64(t.w*t.h*tileWaste) {
+		return false
+	}
+	for _, k := range t.tiles {
+		if t.left[k.part] > 0 && k.area/2 < bare {
+			return false
+		}
+	}
+	return true
+}
+
 // fill covers what is bare, box by box; false when it does not work out or the
 // places to try are spent.
 func (t *tiling) fill() bool {
 	if t.rest == 0 {
 		return true
 	}
-	if t.area > float64(t.w*t.h*(1-tileWaste)) {
+	if t.full() {
 		first, area := t.first, t.area
 		if t.box+1 == t.boxes {
 			return false
