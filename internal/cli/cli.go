@@ -160,6 +160,9 @@ kinds of cut (sparclear help KIND):
 	for _, k := range kindPages {
 		fmt.Fprintf(w, "  %-8s %s\n", k.kind, k.short)
 	}
+	for _, b := range besides {
+		fmt.Fprintf(w, "  %-8s %s\n", b.name, b.short)
+	}
 	fmt.Fprint(w, `
 sparclear COMMAND --help says more. Exit codes: 0 done, 2 input or command wrong,
 3 refused because not proven, 1 anything else.

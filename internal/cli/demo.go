@@ -8,38 +8,73 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"slices"
+	"strings"
 
 	"github.com/spf13/pflag"
 
 	"sparclear/internal/demo"
+	"sparclear/pkg/diag"
 )
 
 func demoCommand() command {
 	return command{name: "demo", args: "DIR", short: "write two demo jobs into DIR and run them",
 		long: `Writes DIR/wing (a hollow moulded panel: flap servo, screw holes, wire exit near a
 spar and two ribs) and DIR/sheet (two bulkheads and three brackets from carbon
-sheet), each with its drawings and job.toml, and runs both. Files of the same name
-in DIR are not overwritten.`,
+sheet), each with its drawings and job.toml, and runs both. With --kind, writes
+DIR/KIND instead: a small job that shows one kind of cut, or "onion", "corners",
+"fit"; "all" writes them all. Files of the same name in DIR are not overwritten.`,
 		flags: func(fs *pflag.FlagSet) func(*env, []string) int {
 			var o jobOptions
+			var kinds []string
 			o.bind(fs)
+			fs.StringSliceVar(&kinds, "kind", nil, "small jobs in place of the two: "+strings.Join(demo.Kinds(), ", ")+", or all")
 			return func(e *env, args []string) int {
 				if !e.wantArgs("demo", args, 1, 1, "one folder is needed") {
 					return exitInput
 				}
-				return e.demo(args[0], o)
+				if len(kinds) > 0 {
+					return e.kindDemos(args[0], kinds, o)
+				}
+				if err := unpack(demo.Files, args[0]); err != nil {
+					return e.cannotUnpack(err)
+				}
+				return e.runDemos(args[0], []string{"wing", "sheet"}, o)
 			}
 		}}
 }
 
-func (e *env) demo(dir string, o jobOptions) int {
-	if err := unpack(demo.Files, dir); err != nil {
-		fmt.Fprintf(e.err, "sparclear: %s\n", plainWriteError(err))
-		return exitElse
+func (e *env) cannotUnpack(err error) int {
+	fmt.Fprintf(e.err, "sparclear: %s\n", plainWriteError(err))
+	return exitElse
+}
+
+// kindDemos writes the small demo jobs of some kinds and runs them.
+func (e *env) kindDemos(dir string, kinds []string, o jobOptions) int {
+	if slices.Contains(kinds, "all") {
+		kinds = demo.Kinds()
 	}
+	for _, k := range kinds {
+		files, ok := demo.Kind(k)
+		if !ok {
+			var l diag.List
+			l.Add(diag.Finding{Code: "demo-unknown", Severity: diag.Stop, Input: true, Message: fmt.Sprintf("there is no demo of %q", k), Help: diag.DidYouMean(k, append(demo.Kinds(), "all"))})
+			return e.refuse(l)
+		}
+		for name, b := range files {
+			if err := unpackFile(filepath.Join(dir, k, name), b); err != nil {
+				return e.cannotUnpack(err)
+			}
+		}
+	}
+	return e.runDemos(dir, kinds, o)
+}
+
+// runDemos cuts the job of each folder below dir.
+func (e *env) runDemos(dir string, names []string, o jobOptions) int {
 	var reports []json.RawMessage
 	code := exitDone
-	for _, name := range []string{"wing", "sheet"} {
+	for _, name := range names {
 		file := filepath.Join(dir, name, "job.toml")
 		if !e.json {
 			fmt.Fprintf(e.err, "%s: sparclear cut %s\n", name, file)
@@ -70,13 +105,21 @@ func unpack(files fs.FS, dir string) error {
 		if d.IsDir() {
 			return os.MkdirAll(to, 0o755)
 		}
-		if _, err := os.Stat(to); err == nil {
-			return nil
-		}
 		b, err := fs.ReadFile(files, p)
 		if err != nil {
 			return err
 		}
-		return os.WriteFile(to, b, 0o644)
+		return unpackFile(to, b)
 	})
+}
+
+// unpackFile writes one demo file that is not there yet, with its folder.
+func unpackFile(to string, b []byte) error {
+	if _, err := os.Stat(to); err == nil {
+		return nil
+	}
+	if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
+		return err
+	}
+	return os.WriteFile(to, b, 0o644)
 }

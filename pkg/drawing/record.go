@@ -78,6 +78,8 @@ type head struct {
 	layer  int32
 	handle uint64
 	flags  headFlags
+	normal [3]float64
+	hasN   bool
 }
 
 type headFlags uint8
@@ -96,10 +98,13 @@ const (
 	facesAslant               // a tilted plane: no plan
 )
 
-// faces sorts the extrusion of the entity that is being decoded. Writers leave noise of 1e-16 beside the 1; up to
+// faces sorts the extrusion. Writers leave noise of 1e-16 beside the 1; up to
 // 1e-6 the plan differs from the drawn shape by under 1e-12 of its size.
-func (b *builder) faces() facing {
-	n := b.normal
+func (h *head) faces() facing {
+	if !h.hasN {
+		return facesUp
+	}
+	n := h.normal
 	if math.Abs(n[0]) > 1e-6 || math.Abs(n[1]) > 1e-6 || n[2] == 0 || math.IsNaN(n[2]) {
 		return facesAslant
 	}
@@ -125,22 +130,18 @@ func (b *builder) common(r *record, i int, h *head) bool {
 			h.flags |= onPaper
 		}
 	case 210:
-		b.normal[0] = r.num(i)
+		h.normal[0], h.hasN = r.num(i), true
 	case 220:
-		b.normal[1] = r.num(i)
+		h.normal[1], h.hasN = r.num(i), true
 	case 230:
-		b.normal[2] = r.num(i)
+		h.normal[2], h.hasN = r.num(i), true
 	default:
 		return false
 	}
 	return true
 }
 
-// newHead begins the decoding of an entity.
-func (b *builder) newHead() head {
-	b.normal = [3]float64{0, 0, 1}
-	return head{layer: b.layerZero}
-}
+func (b *builder) newHead() head { return head{layer: b.layerZero, normal: [3]float64{0, 0, 1}} }
 
 func parseHandle(v []byte) uint64 {
 	var h uint64

@@ -192,11 +192,42 @@ func (s *state) fitted(key string, c Cut, g geom.Region, out *work.Cut) ([]geom.
 		s.geomFault(key+".fit", c.Name, err)
 		return nil, false
 	}
+	for i, g := range gs {
+		gs[i].Outer = sharpened(g.Outer, math.Abs(f.Side))
+		for k, h := range g.Holes {
+			gs[i].Holes[k] = sharpened(h, math.Abs(f.Side))
+		}
+	}
 	if len(gs) == 0 {
 		s.stop(key+".fit", "outline-vanishes", fmt.Sprintf("%s vanishes when its outline is moved by %.3f mm", c.Name, f.Side), "give a smaller fit")
 		return nil, false
 	}
 	return gs, true
+}
+
+// sharpened gives a grown outline its drawn corners back: an offset by r puts an
+// arc of that radius round each, and a square tab would not seat.
+func sharpened(c geom.Contour, r float64) geom.Contour {
+	n := len(c)
+	var out geom.Contour
+	drop := make([]bool, n)
+	for i := range c {
+		prev, arc, next := c.Seg((i+n-1)%n), c.Seg(i), c.Seg((i+1)%n)
+		if n > 3 && prev.IsLine() && !arc.IsLine() && next.IsLine() && math.Abs(arc.Radius()-r) < 1e-6 && math.Abs(arc.Sweep()) < 2 {
+			drop[(i+1)%n] = true
+		}
+	}
+	for i := range c {
+		arc := c.Seg(i)
+		switch {
+		case drop[(i+1)%n]: // the corner lies r·tan(turn/2) past the start of the arc
+			past := r * math.Tan(math.Abs(arc.Sweep())/2)
+			out = append(out, geom.Vertex{Point: arc.A.Add(arc.TangentA().Mul(past))})
+		case !drop[i]:
+			out = append(out, c[i])
+		}
+	}
+	return out
 }
 
 // fittedWidth widens a slot along its centre line by the fit allowance.

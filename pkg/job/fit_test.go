@@ -185,6 +185,20 @@ func TestASlotIsCutForTheMeasuredThickness(t *testing.T) {
 	assert.Equal(t, 1, dogs, "the slot alone gets its corners cleared")
 }
 
+// Grown by 0.3 mm, a rectangle of 50 by 24 mm measures 50.6 by 24.6 and keeps its
+// four square corners; a rounded one keeps its arcs. Closed form.
+func TestAGrownOutlineKeepsItsCorners(t *testing.T) {
+	res := plate(t, job.Resolve, "birch-ply-3", "thickness = 2", "fit = 0.3\nhole_fit = 0.3")
+	require.False(t, res.Findings.Blocks(), "%v", res.Findings)
+	outline := res.Work.Cuts[len(res.Work.Cuts)-1].Regions[0]
+	assert.Len(t, outline.Outer, 4)
+	assert.InDelta(t, 80.6*40.6, outline.Area(), 1e-6, "mm²")
+	rounded := cutNamed(t, res, "opening 2").Regions[0]
+	assert.Len(t, rounded.Outer, 8)
+	// 30.6 by 10.6 less four corners of radius 2.3: (4 − π)·r²
+	assert.InDelta(t, 30.6*10.6-(4-3.14159265358979)*2.3*2.3, rounded.Area(), 1e-6, "mm²")
+}
+
 func TestAnUnevenSheetIsWarnedOf(t *testing.T) {
 	res := plate(t, job.Resolve, "birch-ply-3", "measured = [2.0, 2.2]", "")
 	assert.False(t, res.Findings.Has("sheet-uneven"))

@@ -22,7 +22,7 @@ func (s *state) partCuts(pl placement, g geom.Region) {
 	s.w.Parts = append(s.w.Parts, work.Part{Name: name, Mark: p.Mark, Region: g.Transform(pl.frame), Frame: pl.frame, FileRef: p.Drawing,
 		Kind: p.Name, Copy: pl.copy + 1, Of: max(0, countOf(p.Quantity)), Job: p.job})
 	part := len(s.w.Parts) - 1
-	s.judgeFibre(p.Name, g, pl.frame)
+	s.judgeFibre(name, g, pl.frame)
 	hole := p.Hole
 	if hole == "" {
 		hole = p.Cutter
@@ -58,7 +58,9 @@ func (s *state) partCuts(pl placement, g geom.Region) {
 		openings++
 		c := base
 		c.Name, c.Kind, c.Cutter, c.Fit, c.Finish = fmt.Sprintf("%s opening %d", name, openings), "opening", hole, holeFit, p.Finish
-		c.TabSlot = p.TabSlots.of(hr)
+		if c.TabSlot = p.TabSlots.of(hr); c.TabSlot != nil {
+			c.Fit = nil // its slip is all that it gets
+		}
 		if hr.Area() > bigSlug {
 			c.Tabs = tabsOr(p.Tabs)
 		} else {

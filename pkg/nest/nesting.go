@@ -30,10 +30,8 @@ func Nest(ctx context.Context, parts []Part, sheets []Sheet, o Options) (*Layout
 	if out.Blocks() {
 		return nil, out
 	}
-	if !n.tile() {
-		n.lay()
-		n.improve()
-	}
+	n.lay()
+	n.improve()
 	n.fill()
 	l := n.layout()
 	for i, k := range l.Unplaced {

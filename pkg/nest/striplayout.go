@@ -35,7 +35,9 @@ func Strip(ctx context.Context, parts []Part, height float64, o Options) (*Strip
 	if o.Budget == 0 && o.Time == 0 {
 		o.Budget = DefaultBudget
 	}
-	p := &problem{bins: []bin{{y1: stripRoom(height)}}}
+	// Parts that together are just as high as the strip would touch: they are given
+	// most of what layout allows at the edge for rounding.
+	p := &problem{bins: []bin{{y1: height + float64(0.8*edgeSlack*height)}}}
 	var shapes []*shape
 	area := 0.0
 	for i, part := range parts {
@@ -63,9 +65,6 @@ func Strip(ctx context.Context, parts []Part, height float64, o Options) (*Strip
 			o.Progress(Progress{Phase: phase, Done: s.done(), Sheets: 1, Use: area / (height * l), Tried: s.tried})
 		}
 	}}
-	if t.tile(area/height, height) {
-		return t.layout(parts, height, area, o, out)
-	}
 	if !t.start(area / height) {
 		return nil, append(out, diag.Finding{Code: "no-room", Severity: diag.Stop,
 			Message: "no layout without overlaps was found in the time given", Help: "give the search more time"})
@@ -93,7 +92,7 @@ func checkStrip(parts []Part, height float64, o Options) diag.List {
 		for _, sh := range shapesOf(0, p, ready(p.Region, o.Spacing/2, 1), 0, 0) {
 			least = math.Min(least, float64(2*sh.hh))
 		}
-		if least > stripRoom(height) {
+		if least > height {
 			out.Add(bad("part-too-large", p.Name, "the part is higher than the strip in every allowed turn", "use a higher strip or allow more turns").With(least, height, "mm"))
 		}
 	}
@@ -109,11 +108,6 @@ const mostStrip = 2000
 // edgeSlack is how far a part may reach over the edge of the strip, which it may
 // touch, as a share of the strip's size: what rounding does there is allowed.
 const edgeSlack = 1e-9
-
-// stripRoom is the height that the search works with. Parts that together are just
-// as high as the strip would touch, and one as high as the strip may be higher by
-// rounding: they are given most of what layout allows at the edge.
-func stripRoom(height float64) float64 { return height + float64(0.8*edgeSlack*height) }
 
 // layout turns the state into the result, verified.
 func (t *strip) layout(parts []Part, height, area float64, o Options, out diag.List) (*StripLayout, diag.List) {

@@ -64,10 +64,17 @@ func (v *planView) inset(frame geom.Box) bool {
 		for _, g := range c.Regions {
 			o.draw(o.contours(g.Contours()...))
 		}
+		o.pen(depthColour(1), 0.4)
+		for _, ch := range c.Chains {
+			o.draw(o.chain(ch))
+		}
+		for _, q := range c.Points {
+			o.straight(o.at(q), o.at(q).Add(geom.Pt(1e-3, 0)))
+		}
 	}
 	o.cover(frame)
 	o.pen(ink, 0.3)
-	b := geom.EmptyBox().Extend(o.at(v.window.Min)).Extend(o.at(v.window.Max))
+	b := within(geom.EmptyBox().Extend(o.at(v.window.Min)).Extend(o.at(v.window.Max)), frame.Grow(-0.3))
 	o.rect(b)
 	o.labels.block(b)
 	for _, d := range o.Work.Datums {
@@ -84,6 +91,11 @@ func (v *planView) inset(frame geom.Box) bool {
 	v.written = small.written
 	v.hidden += o.hidden
 	return true
+}
+
+// within returns what of a box lies in another; the two meet.
+func within(b, frame geom.Box) geom.Box {
+	return geom.Box{Min: geom.Pt(max(b.Min.X, frame.Min.X), max(b.Min.Y, frame.Min.Y)), Max: geom.Pt(min(b.Max.X, frame.Max.X), min(b.Max.Y, frame.Max.Y))}
 }
 
 // cover hides what a clipped path may have left outside of a frame inside the

@@ -1,29 +1,33 @@
 package picture
 
 import (
+	"maps"
 	"math"
+	"slices"
 
 	"github.com/tdewolff/canvas"
 
 	"sparclear/pkg/geom"
+	"sparclear/pkg/shop"
 )
 
-// kerf draws every cutting move at the cutter's true width, shallow first, so
+// kerf draws every cutting move at the true width of its cut, shallow first, so
 // that the deepest pass is what shows, and over it the line of the tip in the
 // dashes of its cutter with arrows along it.
 func (v *planView) kerf() {
 	for level := range depthSteps {
-		paths := v.paths(func(m step) bool { return v.level(m.deepest()) == level })
 		for i := -1; i < len(v.Work.Cutters); i++ {
-			if path := paths[i]; path != nil {
-				v.pen(depthColour((float64(level)+0.5)/depthSteps), math.Max(0.1, 2*radiusOf(v.Work.Cutters, i)*v.scale))
-				v.draw(path)
+			paths := v.pathsBy(i, func(m step) bool { return v.level(m.deepest()) == level }, v.widthOf)
+			for _, w := range slices.Sorted(maps.Keys(paths)) {
+				v.pen(depthColour((float64(level)+0.5)/depthSteps), math.Max(0.1, w*v.scale))
+				v.draw(paths[w])
 			}
 		}
 	}
-	lines := v.paths(func(m step) bool { return m.seg.A != m.seg.B })
+	wide := func(m step) bool { return m.seg.A != m.seg.B && v.widthOf(m)*v.scale > 0.7 }
+	lines := v.paths(wide)
 	for i := range v.Work.Cutters {
-		if path := lines[i]; path != nil && 2*radiusOf(v.Work.Cutters, i)*v.scale > 0.7 {
+		if path := lines[i]; path != nil {
 			v.pen(canvas.White, 0.14, cutterDashes(i)...)
 			v.draw(path)
 		}
@@ -33,26 +37,59 @@ func (v *planView) kerf() {
 		for _, m := range r.moves {
 			if !m.rapid && m.deepest() > 0 {
 				for _, e := range m.segs() {
-					v.labels.mark(v.at(e.A), v.at(e.Mid()), radiusOf(v.Work.Cutters, m.cutter)*v.scale)
-					v.labels.mark(v.at(e.Mid()), v.at(e.B), radiusOf(v.Work.Cutters, m.cutter)*v.scale)
+					v.labels.mark(v.at(e.A), v.at(e.Mid()), v.widthOf(m)/2*v.scale)
+					v.labels.mark(v.at(e.Mid()), v.at(e.B), v.widthOf(m)/2*v.scale)
 				}
 			}
 		}
 	}
 }
 
+// widthOf is how wide a move cuts the skin, mm, to a hundredth: a cone or ball
+// cuts as wide as it is at the depth below.
+func (v *planView) widthOf(m step) float64 {
+	r := radiusOf(v.Work.Cutters, m.cutter)
+	if r == 0 {
+		return 0
+	}
+	c, d := v.Work.Cutters[m.cutter], m.deepest()
+	switch c.Kind {
+	case shop.Vee:
+		if w := 2 * d * math.Tan(c.PointAngle/2); w < 2*r {
+			return math.Ceil(w*100) / 100
+		}
+	case shop.Ball:
+		if d < r {
+			return math.Ceil(2*math.Sqrt(2*float64(r*d)-float64(d*d))*100) / 100
+		}
+	}
+	return 2 * r
+}
+
 // paths gathers the cutting moves that are wanted, one path a cutter.
 func (v *planView) paths(want func(step) bool) map[int]*canvas.Path {
 	paths := map[int]*canvas.Path{}
+	for i := -1; i < len(v.Work.Cutters); i++ {
+		if one := v.pathsBy(i, want, func(step) float64 { return 0 }); one[0] != nil {
+			paths[i] = one[0]
+		}
+	}
+	return paths
+}
+
+// pathsBy gathers the cutting moves of a cutter that are wanted, one path for
+// each value of by.
+func (v *planView) pathsBy(cutter int, want func(step) bool, by func(step) float64) map[float64]*canvas.Path {
+	paths := map[float64]*canvas.Path{}
 	for _, r := range v.runs {
 		for _, m := range r.moves {
-			if m.rapid || m.deepest() <= 0 || !want(m) {
+			if m.cutter != cutter || m.rapid || m.deepest() <= 0 || !want(m) {
 				continue
 			}
-			path := paths[m.cutter]
+			path := paths[by(m)]
 			if path == nil {
 				path = &canvas.Path{}
-				paths[m.cutter] = path
+				paths[by(m)] = path
 			}
 			segs := m.segs()
 			a := v.at(segs[0].A)

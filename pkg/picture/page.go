@@ -8,7 +8,6 @@ import (
 	"image/color"
 	"image/png"
 	"math"
-	"regexp"
 
 	"github.com/tdewolff/canvas"
 	"github.com/tdewolff/canvas/renderers/pdf"
@@ -269,9 +268,6 @@ func (p *page) svg() ([]byte, error) {
 	return out.Bytes(), nil
 }
 
-// creationDate is the only thing in a PDF page that the clock decides.
-var creationDate = regexp.MustCompile(`D:\d{14}(Z|[+-]\d{4})`)
-
 // pdf renders the page, its fonts inside.
 func (p *page) pdf() ([]byte, error) {
 	p.letter()
@@ -281,10 +277,7 @@ func (p *page) pdf() ([]byte, error) {
 	if err := r.Close(); err != nil {
 		return nil, fmt.Errorf("render PDF: %w", err)
 	}
-	// Same length, since the file holds the offsets of its parts.
-	return creationDate.ReplaceAllFunc(b.Bytes(), func(d []byte) []byte {
-		return append([]byte("D:20000101000000Z"), bytes.Repeat([]byte{' '}, len(d)-17)...)
-	}), nil
+	return timeless(b.Bytes())
 }
 
 // png renders the page at a number of pixels to the mm.

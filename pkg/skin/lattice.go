@@ -228,7 +228,11 @@ func (l *lattice) tangent(p geom.Point) (z float64, g geom.Point) {
 func (l *lattice) over(b geom.Box) bound {
 	i0, i1 := clampInt((b.Min.X-l.x0)*l.inv, l.nx-1), clampInt((b.Max.X-l.x0)*l.inv, l.nx-1)
 	j0, j1 := clampInt((b.Min.Y-l.y0)*l.inv, l.ny-1), clampInt((b.Max.Y-l.y0)*l.inv, l.ny-1)
-	k := max(bits.Len(uint(max(i1-i0, j1-j0)))-1, 0)
+	// The cells are square: those as wide as a long thin box, a hinge line beside the
+	// edge of the touches, would reach far out of it. Its short side tells the size,
+	// as long as no more than some sixteen cells lie along the long one.
+	long, short := bits.Len(uint(max(i1-i0, j1-j0))), bits.Len(uint(min(i1-i0, j1-j0)))
+	k := max(short-1, long-5, 0)
 	k = min(k, len(l.levels)-1)
 	lv := &l.levels[k]
 	out := lv.cells[(j0>>k)*lv.nx+i0>>k]
