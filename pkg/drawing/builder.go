@@ -29,7 +29,7 @@ type builder struct {
 	found diag.List
 	cut   string // kind of the entity inside which the file ended
 
-	layers    []layerState
+	layers    []*layerState
 	layerByID map[string]int32
 	layerRaw  map[string]int32 // as the bytes of the file spell it
 	layerZero int32
@@ -39,7 +39,7 @@ type builder struct {
 	curves growing[curve]
 	points []pointAt
 	labels []labelAt
-	later  []shape // curves and inserts, for when units and blocks are known
+	later  growing[shape] // curves and inserts, for when units and blocks are known
 
 	kinds   map[string]int
 	skipped map[string]int
@@ -48,6 +48,8 @@ type builder struct {
 
 	blocks  map[string]*block
 	inBlock *block
+	heavy   heavy      // POLYLINE that is being read
+	normal  [3]float64 // extrusion of the entity that is being decoded
 
 	scale  float64  // drawing unit → mm
 	extent geom.Box // of the outlines
@@ -58,7 +60,30 @@ type layerState struct {
 	Layer
 	defined bool
 	want    bool
-	kinds   map[string]int
+	kinds   []Count // few
+}
+
+// count adds one of a kind. Few kinds lie on one layer; the rest of a hostile
+// file is not told apart.
+func (l *layerState) count(kind string) {
+	for i := range l.kinds {
+		if l.kinds[i].Name == kind {
+			l.kinds[i].N++
+			return
+		}
+	}
+	if len(l.kinds) < 64 {
+		l.kinds = append(l.kinds, Count{kind, 1})
+	}
+}
+
+// tallied counts one of a kind of the whole drawing. A hostile file may make up
+// names without end: those beyond any real drawing are counted under one name.
+func tallied(m map[string]int, kind string) {
+	if _, known := m[kind]; !known && len(m) >= 500 {
+		kind = "other kinds"
+	}
+	m[kind]++
 }
 
 type pointAt struct {
@@ -118,10 +143,10 @@ func (b *builder) layerNamed(name string) int32 {
 		return id
 	}
 	id := int32(len(b.layers))
-	l := layerState{Layer: Layer{Name: cleanName(name), Colour: 7}, kinds: map[string]int{}}
+	l := layerState{Layer: Layer{Name: cleanName(name), Colour: 7}}
 	l.NoPlot = key == "DEFPOINTS" // the points of dimensions are never plotted
 	l.want = b.wanted == nil || b.wanted[key]
-	b.layers = append(b.layers, l)
+	b.layers = append(b.layers, &l)
 	b.layerByID[key] = id
 	return id
 }
@@ -172,7 +197,7 @@ func (b *builder) defineLayer(r *record) {
 		return
 	}
 	id := b.layerNamed(l.Name)
-	old := &b.layers[id]
+	old := b.layers[id]
 	l.Name = old.Name
 	l.NoPlot = l.NoPlot || old.NoPlot
 	l.Hidden = old.Hidden
@@ -181,7 +206,7 @@ func (b *builder) defineLayer(r *record) {
 
 // shown tells whether what lies on a layer is read.
 func (b *builder) shown(layer int32) bool {
-	l := &b.layers[layer]
+	l := b.layers[layer]
 	return b.o.Hidden || l.Visible()
 }
 
@@ -197,12 +222,17 @@ var releases = map[string]string{
 	"AC1024": "2010", "AC1027": "2013", "AC1032": "2018",
 }
 
+// byName puts counts in the order of their names.
+func byName(c []Count) []Count {
+	sort.Slice(c, func(i, j int) bool { return c[i].Name < c[j].Name })
+	return c
+}
+
 // counts turns a tally into a list in the order of the names.
 func counts(m map[string]int) []Count {
 	out := make([]Count, 0, len(m))
 	for k, n := range m {
 		out = append(out, Count{k, n})
 	}
-	sort.Slice(out, func(i, j int) bool { return out[i].Name < out[j].Name })
-	return out
+	return byName(out)
 }

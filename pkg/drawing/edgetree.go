@@ -12,24 +12,16 @@ import (
 // bytes per edge, where a drawing may hold millions. Neighbours in the row
 // should lie near each other.
 type edgeTree struct {
-	row    []geom.Vertex
-	owner  []int32 // loop of an edge
-	first  []int32 // first edge of a loop, and after the last the number of edges
-	origin geom.Point
-	levels [][]smallBox // leaves first
+	boxTree
+	row   []geom.Vertex
+	owner []int32 // loop of an edge
+	first []int32 // first edge of a loop, and after the last the number of edges
 }
-
-type smallBox struct{ x0, y0, x1, y1 float32 }
-
-const treeFan = 8
 
 // newEdgeTree makes the tree of loops whose vertices are row, one loop after
 // the other.
 func newEdgeTree(row []geom.Vertex, loops []loop) *edgeTree {
 	t := &edgeTree{row: row, owner: make([]int32, 0, len(row)), first: make([]int32, 0, len(loops)+1)}
-	if len(row) > 0 {
-		t.origin = row[0].Point // near the geometry, so that little is lost to rounding
-	}
 	for i, l := range loops {
 		t.first = append(t.first, int32(len(t.owner)))
 		for range l.c {
@@ -37,62 +29,8 @@ func newEdgeTree(row []geom.Vertex, loops []loop) *edgeTree {
 		}
 	}
 	t.first = append(t.first, int32(len(t.owner)))
-	leaves := make([]smallBox, 0, (len(row)+treeFan-1)/treeFan)
-	for k := 0; k < len(row); k += treeFan {
-		b := geom.EmptyBox()
-		for s := k; s < min(k+treeFan, len(row)); s++ {
-			b = joined(b, edgeBox(t.seg(int32(s))))
-		}
-		leaves = append(leaves, t.small(b.Grow(sameEnd)))
-	}
-	t.levels = levelsOver(leaves)
+	t.boxTree = newBoxTree(len(row), func(s int32) geom.Box { return edgeBox(t.seg(s)).Grow(sameEnd) })
 	return t
-}
-
-// levelsOver builds the levels of a tree over its leaves.
-func levelsOver(leaves []smallBox) [][]smallBox {
-	levels := [][]smallBox{leaves}
-	for len(leaves) > 1 {
-		above := make([]smallBox, 0, (len(leaves)+treeFan-1)/treeFan)
-		for i, b := range leaves {
-			if i%treeFan == 0 {
-				above = append(above, b)
-			} else {
-				above[len(above)-1].join(b)
-			}
-		}
-		levels = append(levels, above)
-		leaves = above
-	}
-	return levels
-}
-
-func (b *smallBox) join(c smallBox) {
-	b.x0, b.y0 = min(b.x0, c.x0), min(b.y0, c.y0)
-	b.x1, b.y1 = max(b.x1, c.x1), max(b.y1, c.y1)
-}
-
-func (b *smallBox) meets(c *smallBox) bool {
-	return b.x0 <= c.x1 && c.x0 <= b.x1 && b.y0 <= c.y1 && c.y0 <= b.y1
-}
-
-func (b *smallBox) holds(c *smallBox) bool {
-	return b.x0 <= c.x0 && c.x1 <= b.x1 && b.y0 <= c.y0 && c.y1 <= b.y1
-}
-
-// small rounds a box outward.
-func (t *edgeTree) small(b geom.Box) smallBox { return smallAbout(t.origin, b) }
-
-func smallAbout(o geom.Point, b geom.Box) smallBox {
-	down := func(v float64) float32 {
-		f := float32(v)
-		if float64(f) > v {
-			f = math.Nextafter32(f, float32(math.Inf(-1)))
-		}
-		return f
-	}
-	up := func(v float64) float32 { return -down(-v) }
-	return smallBox{down(b.Min.X - o.X), down(b.Min.Y - o.Y), up(b.Max.X - o.X), up(b.Max.Y - o.Y)}
 }
 
 func (t *edgeTree) seg(s int32) geom.Seg {
@@ -102,36 +40,6 @@ func (t *edgeTree) seg(s int32) geom.Seg {
 		next = t.first[o]
 	}
 	return geom.Seg{A: v.Point, B: t.row[next].Point, Bulge: v.Bulge}
-}
-
-// each calls f for the edges whose eight have a box that meets b, until f
-// returns false. It is called for more edges than meet b themselves.
-func (t *edgeTree) each(b geom.Box, f func(s int32) bool) {
-	if len(t.owner) > 0 {
-		c := t.small(b)
-		t.below(len(t.levels)-1, 0, &c, f)
-	}
-}
-
-func (t *edgeTree) below(level, k int, b *smallBox, f func(s int32) bool) bool {
-	if !t.levels[level][k].meets(b) {
-		return true
-	}
-	end := (k + 1) * treeFan
-	if level == 0 {
-		for s := k * treeFan; s < min(end, len(t.owner)); s++ {
-			if !f(int32(s)) {
-				return false
-			}
-		}
-		return true
-	}
-	for m := k * treeFan; m < min(end, len(t.levels[level-1])); m++ {
-		if !t.below(level-1, m, b, f) {
-			return false
-		}
-	}
-	return true
 }
 
 // within tells whether an edge lies within d of p.
@@ -147,20 +55,50 @@ func (t *edgeTree) within(p geom.Point, d float64) bool {
 
 // pairs calls f for every two edges s < k whose boxes, grown by sameEnd, meet,
 // until f returns false. Both sides are walked down together, so that edges far
-// apart are told apart in large numbers at once.
-func (t *edgeTree) pairs(f func(s, k int32, a, b geom.Seg) bool) {
-	if len(t.owner) > 0 {
-		w := pairWalk{edgeTree: t, f: f, leaf: -1}
+// apart are told apart in large numbers at once. It returns false when it stopped
+// because more boxes lie over each other than it looks at.
+func (t *edgeTree) pairs(f func(s, k int32, a, b geom.Seg) bool) bool {
+	w := pairWalk{edgeTree: t, f: f, leaf: -1, looks: 20*t.n + 5_000_000}
+	if t.n > 0 {
 		w.down(len(t.levels)-1, 0, 0)
 	}
+	return w.looks >= 0
 }
 
 type pairWalk struct {
 	*edgeTree
-	f    func(s, k int32, a, b geom.Seg) bool
-	leaf int // whose edges stand in segs
-	segs [treeFan]geom.Seg
-	box  [treeFan]geom.Box
+	f     func(s, k int32, a, b geom.Seg) bool
+	looks int // pairs of leaves that may still be looked at
+	leaf  int // whose edges stand in edges
+	edges [treeFan]pairEdge
+}
+
+// pairEdge is an edge with what tells it apart from others.
+type pairEdge struct {
+	geom.Seg
+	box    geom.Box
+	circle geom.Point // centre of an arc
+	r      float64    // its radius, 0 for a line and for an arc as flat as one
+}
+
+func (w *pairWalk) edge(s int) pairEdge {
+	e := pairEdge{Seg: w.seg(int32(s))}
+	e.box = edgeBox(e.Seg)
+	if math.Abs(e.Bulge) > 1e-3 {
+		e.circle, e.r = e.Center(), e.Radius()
+	}
+	return e
+}
+
+// apart tells for sure that two arcs lie on circles of which one is around the
+// other: rings around each other have boxes that all overlap.
+func (e *pairEdge) apart(o *pairEdge) bool {
+	if e.r == 0 || o.r == 0 {
+		return false
+	}
+	d := e.circle.Sub(o.circle)
+	free := math.Abs(e.r-o.r) - 1e-3
+	return free > 0 && d.Dot(d) < free*free
 }
 
 // down looks at two nodes of a level whose boxes meet.
@@ -184,23 +122,26 @@ func (w *pairWalk) down(level, i, k int) bool {
 }
 
 func (w *pairWalk) leaves(i, k int) bool {
+	if w.looks--; w.looks < 0 {
+		return false
+	}
 	first := i * treeFan
-	n := min(treeFan, len(w.owner)-first)
+	n := min(treeFan, w.n-first)
 	if w.leaf != i {
 		w.leaf = i
 		for m := range n {
-			w.segs[m] = w.seg(int32(first + m))
-			w.box[m] = edgeBox(w.segs[m]).Grow(sameEnd)
+			w.edges[m] = w.edge(first + m)
+			w.edges[m].box = w.edges[m].box.Grow(sameEnd)
 		}
 	}
-	for s := k * treeFan; s < min((k+1)*treeFan, len(w.owner)); s++ {
-		b := w.seg(int32(s))
-		box := edgeBox(b)
+	for s := k * treeFan; s < min((k+1)*treeFan, w.n); s++ {
+		b := w.edge(s)
 		for m := range n {
 			if i == k && first+m >= s {
 				break
 			}
-			if w.box[m].Overlaps(box) && !w.f(int32(first+m), int32(s), w.segs[m], b) {
+			a := &w.edges[m]
+			if a.box.Overlaps(b.box) && !a.apart(&b) && !w.f(int32(first+m), int32(s), a.Seg, b.Seg) {
 				return false
 			}
 		}

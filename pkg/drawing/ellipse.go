@@ -117,11 +117,11 @@ func (b *builder) ellipseEntity(r *record) (shape, bool) {
 		b.broken(h, r, "an axis or a ratio is missing or makes no ellipse")
 		return s, false
 	}
-	if h.faces() == facesAslant || have&(1<<8) != 0 {
+	if b.faces() == facesAslant || have&(1<<8) != 0 {
 		b.aslant(h, r, whyTilted)
 		return s, false
 	}
-	if h.faces() == facesDown {
+	if b.faces() == facesDown {
 		s.r = -s.r // turns the minor axis, and with it the sense
 	}
 	if math.Abs(s.a1-s.a0) < 1e-9 {

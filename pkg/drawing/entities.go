@@ -49,7 +49,7 @@ var ignored = map[string]bool{
 // entity decodes one entity and keeps it.
 func (b *builder) entity(r *record) {
 	if b.inBlock == nil {
-		b.kinds[r.kind]++
+		tallied(b.kinds, r.kind)
 	}
 	var s shape
 	ok := false
@@ -97,7 +97,7 @@ func (b *builder) skip(r *record) {
 		return
 	}
 	if b.inBlock == nil {
-		b.skipped[safeKind(r.kind)]++
+		tallied(b.skipped, safeKind(r.kind))
 	}
 	if ignored[r.kind] {
 		b.remark("entity-ignored", diag.Note, h, r.kind, r.line, nil, "holds no outline and is not cut", "")
@@ -110,10 +110,8 @@ func (b *builder) skip(r *record) {
 // asked tells whether an entity is wanted at all: its space, its own visibility
 // and the layers asked for. What is not is counted on its layer.
 func (b *builder) asked(h *head, kind string) bool {
-	l := &b.layers[h.layer]
-	if len(l.kinds) < 64 {
-		l.kinds[kind]++
-	}
+	l := b.layers[h.layer]
+	l.count(kind)
 	if b.inBlock != nil {
 		return true // decided when the block is inserted
 	}
@@ -138,7 +136,7 @@ func (b *builder) keep(s shape) {
 	}
 	switch s.kind {
 	case ellipseShape, splineShape, insertShape:
-		b.later = append(b.later, s)
+		b.later.add(s)
 	default:
 		b.put(&s, same, s.layer)
 	}
@@ -148,7 +146,7 @@ func (b *builder) keep(s shape) {
 func (b *builder) broken(h head, r *record, why string) {
 	b.remark("entity-broken", diag.Warn, h, r.kind, r.line, nil, why, "repair or delete the entity")
 	if b.inBlock == nil {
-		b.skipped[safeKind(r.kind)]++
+		tallied(b.skipped, safeKind(r.kind))
 	}
 }
 
@@ -157,7 +155,7 @@ func (b *builder) aslant(h head, r *record, why string) {
 	b.remark("entity-not-flat", diag.Warn, h, r.kind, r.line, nil, why,
 		"flatten the drawing to the XY plane")
 	if b.inBlock == nil {
-		b.skipped[safeKind(r.kind)]++
+		tallied(b.skipped, safeKind(r.kind))
 	}
 }
 
@@ -239,7 +237,7 @@ func (b *builder) arcEntity(r *record, arc bool) (shape, bool) {
 			b.common(r, i, &h)
 		}
 	}
-	s.head, s.face = h, h.faces()
+	s.head, s.face = h, b.faces()
 	if !b.asked(&h, r.kind) {
 		return s, false
 	}
@@ -323,7 +321,7 @@ func (b *builder) solidEntity(r *record) (shape, bool) {
 			b.common(r, i, &h)
 		}
 	}
-	s.head, s.face = h, h.faces()
+	s.head, s.face = h, b.faces()
 	if !b.asked(&h, r.kind) {
 		return s, false
 	}
@@ -379,7 +377,7 @@ func (b *builder) textEntity(r *record) (shape, bool) {
 			b.common(r, i, &h)
 		}
 	}
-	s.head, s.face = h, h.faces()
+	s.head, s.face = h, b.faces()
 	if turned && finite(s.q) {
 		s.a0 = s.q.Angle() * 180 / math.Pi
 	}

@@ -12,6 +12,7 @@ import (
 // finish nests the loops and puts everything in its order.
 func (w *layerWork) finish() {
 	b := w.b
+	w.dropRepeated()
 	n := newNesting(w.loops, w.edges())
 	groups, twin, tangled := n.touching()
 	var crossed []geom.Point
@@ -58,6 +59,19 @@ func (w *layerWork) finish() {
 	b.d.Open = append(b.d.Open, w.chains...)
 	w.tellOpen()
 	w.tellTrimmed()
+}
+
+// dropRepeated drops loops that repeat the one before vertex for vertex: lined
+// up, they stand side by side. Looking at each against each would take for ever
+// where a thousand copies lie in one place.
+func (w *layerWork) dropRepeated() {
+	w.edges()
+	n := len(w.loops)
+	w.loops = slices.CompactFunc(w.loops, func(x, y loop) bool { return slices.Equal(x.c, y.c) })
+	if dropped := n - len(w.loops); dropped > 0 {
+		w.b.d.Join.Duplicates += dropped
+		w.tree = nil
+	}
 }
 
 // keepOutlines makes outlines of the nested loops, the largest first.

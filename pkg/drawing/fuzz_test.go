@@ -3,7 +3,10 @@ package drawing
 import (
 	"bytes"
 	"io"
+	"runtime"
+	"runtime/debug"
 	"testing"
+	"time"
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
@@ -49,6 +52,68 @@ func checkRead(t *testing.T, d *Drawing, found diag.List) {
 	}
 }
 
+// bounded reads src and holds the memory that this takes at its height against
+// the promise: no more than 20 times the input. Beside it stand the buffers of
+// any read with what the collector lets lie, and what a few bytes may ask for:
+// arrays of blocks and curves draw pieces that do not stand in the file, a
+// limited number of them.
+func bounded(t *testing.T, src []byte, read func() (*Drawing, diag.List)) (*Drawing, diag.List) {
+	t.Helper()
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	d, found := read()
+	runtime.ReadMemStats(&after)
+	const buffers, perPiece = 4 << 20, 600
+	pieces := max(0, d.Join.Pieces+len(d.Points)-len(src)/20)
+	if pieces > 400_000+len(src) {
+		t.Fatalf("%d pieces drawn by %d bytes", pieces, len(src))
+	}
+	limit := uint64(20*len(src) + buffers + perPiece*pieces)
+	if after.TotalAlloc-before.TotalAlloc <= limit {
+		return d, found // all that was ever asked for is less
+	}
+	if took := heightOf(func() { read() }); took > limit {
+		t.Fatalf("%d bytes of memory for %d bytes of input and %d pieces drawn by arrays and curves; %d are granted", took, len(src), pieces, limit)
+	}
+	return d, found
+}
+
+// heightOf returns how many bytes of heap f takes at its height; what could be
+// collected is, soon.
+func heightOf(f func()) uint64 {
+	defer debug.SetGCPercent(debug.SetGCPercent(10))
+	return heightAsRun(f)
+}
+
+// heightAsRun is heightOf with the collector as users have it.
+func heightAsRun(f func()) uint64 {
+	var m runtime.MemStats
+	runtime.GC()
+	runtime.ReadMemStats(&m)
+	before := m.HeapInuse
+	stop, done := make(chan struct{}), make(chan uint64)
+	go func() {
+		height := uint64(0)
+		for {
+			var m runtime.MemStats
+			runtime.ReadMemStats(&m)
+			height = max(height, m.HeapInuse)
+			select {
+			case <-stop:
+				done <- height
+				return
+			case <-time.After(500 * time.Microsecond):
+			}
+		}
+	}()
+	f()
+	stop <- struct{}{}
+	if h := <-done; h > before {
+		return h - before
+	}
+	return 0
+}
+
 func checkPoint(t *testing.T, p geom.Point) {
 	t.Helper()
 	if !p.Finite() {
@@ -77,7 +142,9 @@ func FuzzReadASCII(f *testing.F) {
 	f.Add([]byte("0\nSECTION\n2\nBLOCKS\n0\nBLOCK\n2\nB\n10\n1\n20\n1\n0\nCIRCLE\n8\n0\n10\n1\n20\n1\n40\n1\n0\nENDBLK\n0\nENDSEC\n"+
 		"0\nSECTION\n2\nENTITIES\n0\nINSERT\n8\nA\n2\nB\n10\n5\n20\n5\n41\n2\n42\n-1\n50\n30\n70\n3\n71\n2\n44\n10\n45\n9\n0\nENDSEC\n0\nEOF\n"), uint8(16))
 	f.Fuzz(func(t *testing.T, src []byte, flags uint8) {
-		d, found := Read(bytes.NewReader(src), "fuzz.dxf", fuzzOptions(flags))
+		d, found := bounded(t, src, func() (*Drawing, diag.List) {
+			return Read(bytes.NewReader(src), "fuzz.dxf", fuzzOptions(flags))
+		})
 		checkRead(t, d, found)
 	})
 }
@@ -88,7 +155,9 @@ func FuzzReadBinary(f *testing.F) {
 	f.Add([]byte("\x00\x00SECTION\x00\x02\x00ENTITIES\x00\x00\x00LINE\x00\x08\x00A\x00\x0a\x00\x00\x00\x00\x00\x00\x00\xf0?"+
 		"\x14\x00\x00\x00\x00\x00\x00\x00\x00@\x0b\x00\x00\x00\x00\x00\x00\x00\x08@\x15\x00\x00\x00\x00\x00\x00\x00\x08@\x00\x00ENDSEC\x00\x00\x00EOF\x00"), uint8(1))
 	f.Fuzz(func(t *testing.T, src []byte, flags uint8) {
-		d, found := Read(io.MultiReader(bytes.NewReader(sentinel), bytes.NewReader(src)), "fuzz.dxf", fuzzOptions(flags))
+		d, found := bounded(t, src, func() (*Drawing, diag.List) {
+			return Read(io.MultiReader(bytes.NewReader(sentinel), bytes.NewReader(src)), "fuzz.dxf", fuzzOptions(flags))
+		})
 		checkRead(t, d, found)
 	})
 }
@@ -100,7 +169,7 @@ func FuzzReadSVG(f *testing.F) {
 		`<polygon points="0,0 9,0 9,9"/><line x2="5" y2="7"/></svg>`), uint8(1))
 	f.Add([]byte(`<svg><g id="a"><use href="#a"/></g></svg>`), uint8(16))
 	f.Fuzz(func(t *testing.T, src []byte, flags uint8) {
-		d, found := ReadSVG(bytes.NewReader(src), "fuzz.svg", fuzzOptions(flags))
+		d, found := bounded(t, src, func() (*Drawing, diag.List) { return ReadSVG(bytes.NewReader(src), "fuzz.svg", fuzzOptions(flags)) })
 		checkRead(t, d, found)
 	})
 }

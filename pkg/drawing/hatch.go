@@ -31,11 +31,11 @@ func (b *builder) hatchEntity(r *record) {
 		b.cut = r.kind
 		return
 	}
-	if h.faces() == facesAslant {
+	if b.faces() == facesAslant {
 		b.aslant(h, r, whyTilted)
 		return
 	}
-	q := hatchReader{r: r, base: shape{head: h, face: h.faces(), line: int32(r.line)}}
+	q := hatchReader{r: r, base: shape{head: h, face: b.faces(), line: int32(r.line)}}
 	for q.at < len(r.tags) && r.tags[q.at].code != 91 {
 		q.at++
 	}

@@ -48,7 +48,7 @@ func (b *builder) insertEntity(r *record) (shape, bool) {
 			b.common(r, i, &h)
 		}
 	}
-	s.head, s.face, s.insert = h, h.faces(), in
+	s.head, s.face, s.insert = h, b.faces(), in
 	if !b.asked(&h, r.kind) {
 		// The layers asked for may lie inside the block.
 		if b.inBlock != nil || h.flags != 0 && !b.layers[h.layer].want {

@@ -46,7 +46,7 @@ func newNesting(loops []loop, tree *edgeTree) *nesting {
 		}
 		n.box[i], n.left[i] = b, left
 		n.bounds = joined(n.bounds, b)
-		small[i] = smallAbout(tree.origin, b.Grow(sameEnd))
+		small[i] = tree.small(b.Grow(sameEnd))
 	}
 	n.boxes = levelsOver(small)
 	s := n.bounds.Size()
@@ -250,7 +250,7 @@ func (n *nesting) touching() (groups [][]int32, twin []bool, tangled bool) {
 	tree := n.tree
 	heap := make([]int32, len(n.loops)) // loops tied to a root
 	tests := 40*len(tree.owner) + 200_000
-	tree.pairs(func(s, t int32, seg, other geom.Seg) bool {
+	all := tree.pairs(func(s, t int32, seg, other geom.Seg) bool {
 		a, b := tree.owner[s], tree.owner[t]
 		if twin[a] || twin[b] || a == b && met[a] {
 			return true
@@ -299,7 +299,7 @@ func (n *nesting) touching() (groups [][]int32, twin []bool, tangled bool) {
 		}
 		groups[k] = append(groups[k], int32(i))
 	}
-	return groups, twin, tests < 0
+	return groups, twin, tests < 0 || !all
 }
 
 // tangle is how many outlines may touch each other in one heap.

@@ -50,7 +50,7 @@ func (b *builder) lwpolyline(r *record) {
 			b.common(r, i, &h)
 		}
 	}
-	s.head, s.face = h, h.faces()
+	s.head, s.face = h, b.faces()
 	if !b.asked(&h, r.kind) {
 		return
 	}
@@ -233,7 +233,8 @@ type heavy struct {
 }
 
 func (b *builder) polylineHead(r *record) *heavy {
-	p := &heavy{z0: math.Inf(1), z1: math.Inf(-1)}
+	p := &b.heavy // its vertices are handed on, all else is used again
+	*p = heavy{z0: math.Inf(1), z1: math.Inf(-1)}
 	p.kindly.kind, p.kindly.line = "POLYLINE", r.line
 	h := b.newHead()
 	for i := range r.tags {
@@ -248,7 +249,7 @@ func (b *builder) polylineHead(r *record) *heavy {
 			b.common(r, i, &h)
 		}
 	}
-	p.shape = shape{kind: polyShape, head: h, face: h.faces(), line: int32(r.line), closed: p.flags&1 != 0}
+	p.shape = shape{kind: polyShape, head: h, face: b.faces(), line: int32(r.line), closed: p.flags&1 != 0}
 	return p
 }
 
@@ -304,7 +305,7 @@ func (b *builder) polylineVertex(p *heavy, r *record) {
 
 func (b *builder) polylineEnd(p *heavy) {
 	if b.inBlock == nil {
-		b.kinds["POLYLINE"]++
+		tallied(b.kinds, "POLYLINE")
 	}
 	r := &p.kindly
 	if !b.asked(&p.head, r.kind) {

@@ -52,10 +52,11 @@ func Read(r io.Reader, name string, o Options) (*Drawing, diag.List) {
 // finish turns what was gathered into the drawing: curves and blocks now that
 // the units are known, visibility now that the layers are, mm, outlines.
 func (b *builder) finish() {
-	for i := range b.later {
-		b.put(&b.later[i], same, b.later[i].layer)
+	for i := range b.later.n {
+		s := b.later.at(i)
+		b.put(s, same, s.layer)
 	}
-	b.later, b.blocks = nil, nil
+	b.later, b.blocks = growing[shape]{}, nil
 	if b.found.Has("block-cycle") { // nothing of such a drawing is trusted
 		b.curves, b.points = growing[curve]{}, nil
 	}
@@ -150,9 +151,9 @@ func (b *builder) describe() {
 		d.Bounds = d.Bounds.Extend(p.Point)
 	}
 	d.Entities, d.Skipped = counts(b.kinds), counts(b.skipped)
-	for i := range b.layers {
-		l := &b.layers[i]
-		l.Kinds = counts(l.kinds)
+	d.Layers = make([]Layer, 0, len(b.layers))
+	for i, l := range b.layers {
+		l.Kinds = byName(l.kinds)
 		l.Used = len(l.Kinds) > 0
 		if int32(i) == b.layerZero && !l.Used && !l.defined {
 			continue

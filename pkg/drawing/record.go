@@ -78,8 +78,6 @@ type head struct {
 	layer  int32
 	handle uint64
 	flags  headFlags
-	normal [3]float64
-	hasN   bool
 }
 
 type headFlags uint8
@@ -98,13 +96,10 @@ const (
 	facesAslant               // a tilted plane: no plan
 )
 
-// faces sorts the extrusion. Writers leave noise of 1e-16 beside the 1; up to
+// faces sorts the extrusion of the entity that is being decoded. Writers leave noise of 1e-16 beside the 1; up to
 // 1e-6 the plan differs from the drawn shape by under 1e-12 of its size.
-func (h *head) faces() facing {
-	if !h.hasN {
-		return facesUp
-	}
-	n := h.normal
+func (b *builder) faces() facing {
+	n := b.normal
 	if math.Abs(n[0]) > 1e-6 || math.Abs(n[1]) > 1e-6 || n[2] == 0 || math.IsNaN(n[2]) {
 		return facesAslant
 	}
@@ -130,18 +125,22 @@ func (b *builder) common(r *record, i int, h *head) bool {
 			h.flags |= onPaper
 		}
 	case 210:
-		h.normal[0], h.hasN = r.num(i), true
+		b.normal[0] = r.num(i)
 	case 220:
-		h.normal[1], h.hasN = r.num(i), true
+		b.normal[1] = r.num(i)
 	case 230:
-		h.normal[2], h.hasN = r.num(i), true
+		b.normal[2] = r.num(i)
 	default:
 		return false
 	}
 	return true
 }
 
-func (b *builder) newHead() head { return head{layer: b.layerZero, normal: [3]float64{0, 0, 1}} }
+// newHead begins the decoding of an entity.
+func (b *builder) newHead() head {
+	b.normal = [3]float64{0, 0, 1}
+	return head{layer: b.layerZero}
+}
 
 func parseHandle(v []byte) uint64 {
 	var h uint64

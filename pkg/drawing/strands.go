@@ -98,7 +98,7 @@ func (s strand) reversed() strand {
 // tolerance, since ends near each other's neighbours share it: ends that lie
 // further apart than that are never tied.
 func (j *joiner) resolve(in []strand) []strand {
-	var out []strand
+	out := make([]strand, 0, len(in))
 	degree := map[int32]int{}
 	for i := range in {
 		s := &in[i]

@@ -26,12 +26,13 @@ func ReadSVG(r io.Reader, name string, o Options) (*Drawing, diag.List) {
 	}
 	b := newBuilder(name, o.withDefaults())
 	b.d.Format = "SVG"
-	s := &svgReader{b: b, px: px, ids: map[string]*svgNode{}, open: map[*svgNode]bool{}}
+	s := &svgReader{b: b, px: px, open: map[*svgNode]bool{}}
 	root, err := s.parse(r)
 	if err != nil || root == nil {
 		s.unreadable(err)
 		return b.d, b.found
 	}
+	s.root = root
 	s.draw(root)
 	b.finish()
 	b.found = b.found.Sorted()
@@ -41,16 +42,30 @@ func ReadSVG(r io.Reader, name string, o Options) (*Drawing, diag.List) {
 
 type svgNode struct {
 	name string
-	attr map[string]string
+	attr []svgAttr
 	kids []*svgNode
 	line int
+}
+
+type svgAttr struct{ name, value string }
+
+// get returns the value of an attribute, the last where it stands twice, "" when
+// it is not there.
+func (n *svgNode) get(name string) string {
+	for i := len(n.attr) - 1; i >= 0; i-- {
+		if n.attr[i].name == name {
+			return n.attr[i].value
+		}
+	}
+	return ""
 }
 
 type svgReader struct {
 	b    *builder
 	px   bool
-	ids  map[string]*svgNode
-	open map[*svgNode]bool // elements being drawn through use, to notice a cycle
+	root *svgNode
+	ids  map[string]*svgNode // made when an element refers to another one
+	open map[*svgNode]bool   // elements being drawn through use, to notice a cycle
 }
 
 // svgDepth bounds how deep elements may be nested.
@@ -127,7 +142,7 @@ func (s *svgReader) parse(r io.Reader) (*svgNode, error) {
 			}
 			if !drawnElements[e.Name.Local] {
 				if root != nil && !passedElements[e.Name.Local] {
-					s.b.skipped[safeKind(e.Name.Local)]++
+					tallied(s.b.skipped, safeKind(e.Name.Local))
 				}
 				if err := dec.Skip(); err != nil {
 					return nil, err
@@ -137,13 +152,7 @@ func (s *svgReader) parse(r io.Reader) (*svgNode, error) {
 			line, _ := dec.InputPos()
 			n := &svgNode{name: e.Name.Local, line: line}
 			for _, a := range e.Attr {
-				if n.attr == nil {
-					n.attr = map[string]string{}
-				}
-				n.attr[a.Name.Local] = a.Value
-			}
-			if id := n.attr["id"]; id != "" && s.ids[id] == nil {
-				s.ids[id] = n
+				n.attr = append(n.attr, svgAttr{a.Name.Local, a.Value})
 			}
 			if len(stack) > 0 {
 				p := stack[len(stack)-1]
@@ -166,9 +175,9 @@ func (s *svgReader) parse(r io.Reader) (*svgNode, error) {
 // draw settles the units and puts everything on the drawing.
 func (s *svgReader) draw(root *svgNode) {
 	b := s.b
-	w, wu := svgLength(root.attr["width"])
-	h, hu := svgLength(root.attr["height"])
-	box, hasBox := svgNumbers(root.attr["viewBox"], 4)
+	w, wu := svgLength(root.get("width"))
+	h, hu := svgLength(root.get("height"))
+	box, hasBox := svgNumbers(root.get("viewBox"), 4)
 	hasBox = hasBox && box[2] > 0 && box[3] > 0
 	u, physical := unitNamed(wu)
 	sx, sy := 1.0, 1.0 // mm or user units per user unit
@@ -185,7 +194,7 @@ func (s *svgReader) draw(root *svgNode) {
 		b.scale = u.mm
 		if hasBox {
 			sx, sy = w/box[2], h/box[3]
-			if !strings.HasPrefix(strings.TrimSpace(root.attr["preserveAspectRatio"]), "none") {
+			if !strings.HasPrefix(strings.TrimSpace(root.get("preserveAspectRatio")), "none") {
 				sx = math.Min(sx, sy)
 				sy = sx
 			}
@@ -256,7 +265,7 @@ func (s *svgReader) walk(n *svgNode, m affine, layer int32, uses int) {
 	}
 	h := b.newHead()
 	h.layer = layer
-	if t := n.attr["transform"]; t != "" {
+	if t := n.get("transform"); t != "" {
 		k, ok := svgTransform(t)
 		if !ok {
 			b.remark("entity-broken", diag.Warn, h, n.name, n.line, nil, "its transform cannot be read", "repair or flatten the transform")
@@ -275,9 +284,9 @@ func (s *svgReader) walk(n *svgNode, m affine, layer int32, uses int) {
 	}
 	switch n.name {
 	case "g", "a", "switch", "svg":
-		if id := n.attr["label"]; id != "" && n.name == "g" {
+		if id := n.get("label"); id != "" && n.name == "g" {
 			layer = b.layerNamed(id)
-		} else if id := n.attr["id"]; id != "" && n.name == "g" {
+		} else if id := n.get("id"); id != "" && n.name == "g" {
 			layer = b.layerNamed(id)
 		}
 		for _, k := range n.kids {
@@ -292,30 +301,44 @@ func (s *svgReader) walk(n *svgNode, m affine, layer int32, uses int) {
 }
 
 func (s *svgReader) isHidden(n *svgNode) bool {
-	style := strings.ReplaceAll(n.attr["style"], " ", "")
-	return n.attr["display"] == "none" || n.attr["visibility"] == "hidden" ||
+	style := strings.ReplaceAll(n.get("style"), " ", "")
+	return n.get("display") == "none" || n.get("visibility") == "hidden" ||
 		strings.Contains(style, "display:none") || strings.Contains(style, "visibility:hidden")
+}
+
+// note finds the elements by their ids; the first of two with one id counts.
+func (s *svgReader) note(n *svgNode) {
+	if id := n.get("id"); id != "" && s.ids[id] == nil {
+		s.ids[id] = n
+	}
+	for _, k := range n.kids {
+		s.note(k)
+	}
 }
 
 func (s *svgReader) use(n *svgNode, m affine, layer int32, uses int) {
 	h := s.b.newHead()
 	h.layer = layer
-	target := s.ids[strings.TrimPrefix(n.attr["href"], "#")]
+	if s.ids == nil {
+		s.ids = map[string]*svgNode{}
+		s.note(s.root)
+	}
+	target := s.ids[strings.TrimPrefix(n.get("href"), "#")]
 	if target == nil {
 		s.b.remark("block-missing", diag.Warn, h, "use", n.line, nil, "what it refers to is not in the file", "break the link")
 		return
 	}
 	if s.open[target] || uses > 32 {
 		s.b.found.Add(diag.Finding{Code: "block-cycle", Severity: diag.Stop, Input: true, Subject: s.b.name,
-			Message: fmt.Sprintf("element %q contains itself", safeKind(n.attr["href"])),
+			Message: fmt.Sprintf("element %q contains itself", safeKind(n.get("href"))),
 			At:      []diag.Place{{File: s.b.name, Line: n.line}}, Help: "break the link"})
 		s.b.budget = -1
 		return
 	}
 	s.open[target] = true
 	defer delete(s.open, target)
-	x, _ := svgLength(n.attr["x"])
-	y, _ := svgLength(n.attr["y"])
+	x, _ := svgLength(n.get("x"))
+	y, _ := svgLength(n.get("y"))
 	m = m.after(shifting(geom.Pt(x, y)))
 	if target.name == "symbol" {
 		for _, k := range target.kids {
@@ -329,8 +352,8 @@ func (s *svgReader) use(n *svgNode, m affine, layer int32, uses int) {
 // shape draws one element.
 func (s *svgReader) shape(n *svgNode, m affine, layer int32) {
 	b := s.b
-	b.kinds[n.name]++
-	b.layers[layer].kinds[n.name]++
+	tallied(b.kinds, n.name)
+	b.layers[layer].count(n.name)
 	if !b.layers[layer].want {
 		return
 	}
@@ -341,7 +364,7 @@ func (s *svgReader) shape(n *svgNode, m affine, layer int32) {
 		b.remark("entity-broken", diag.Warn, h, n.name, n.line, nil, why, "repair or delete the element")
 	}
 	length := func(key string) float64 {
-		v := n.attr[key]
+		v := n.get(key)
 		if v == "" {
 			return 0
 		}
@@ -360,9 +383,9 @@ func (s *svgReader) shape(n *svgNode, m affine, layer int32) {
 	}}
 	switch n.name {
 	case "path":
-		p.src = n.attr["d"]
+		p.src = n.get("d")
 	case "polyline", "polygon", "line":
-		pts, ok := svgNumbers(n.attr["points"], -1)
+		pts, ok := svgNumbers(n.get("points"), -1)
 		if n.name == "line" {
 			pts, ok = []float64{length("x1"), length("y1"), length("x2"), length("y2")}, true
 		}
@@ -388,10 +411,10 @@ func (s *svgReader) shape(n *svgNode, m affine, layer int32) {
 	case "rect":
 		x, y, w, d := length("x"), length("y"), length("width"), length("height")
 		rx, ry := length("rx"), length("ry")
-		if n.attr["rx"] == "" {
+		if n.get("rx") == "" {
 			rx = ry
 		}
-		if n.attr["ry"] == "" {
+		if n.get("ry") == "" {
 			ry = rx
 		}
 		rx, ry = math.Min(rx, w/2), math.Min(ry, d/2)

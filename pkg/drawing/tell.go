@@ -22,6 +22,11 @@ func (w *layerWork) tellOpen() {
 	b := w.b
 	name := b.layers[w.layer].Name
 	for i, c := range w.chains {
+		if b.openTold >= mostTold { // told with the drawing
+			b.openUntold += len(w.chains) - i
+			break
+		}
+		b.openTold++
 		if i == 50 {
 			b.found.Add(diag.Finding{Code: "outline-open", Severity: diag.Warn, Subject: b.name,
 				Message: fmt.Sprintf("%d more chains on layer %s are open", len(w.chains)-i, name),
@@ -71,6 +76,10 @@ func (w *layerWork) tellOpen() {
 	}
 }
 
+// mostTold is how many open chains of all layers are told one by one; a hostile
+// drawing may have a layer for each.
+const mostTold = 1000
+
 // tellTrimmed says where loose pieces that lie on their neighbour were cut back or
 // left out: joining goes on from there, so whoever cuts the layer shall see the place.
 func (w *layerWork) tellTrimmed() {
@@ -108,6 +117,10 @@ func (b *builder) tellJoining() {
 	if r.Gaps > 0 {
 		f := add("gaps-closed", diag.Note, fmt.Sprintf("%d gaps closed, the widest %s mm", r.Gaps, shortest(r.WidestGap)), "")
 		*f = f.With(r.WidestGap, b.o.JoinTol, "mm").On(r.WidestAt.X, r.WidestAt.Y)
+	}
+	if b.openUntold > 0 {
+		add("outline-open", diag.Warn, fmt.Sprintf("%d more chains on further layers are open", b.openUntold),
+			"close the outlines in the drawing, or leave the layers away that are not cut")
 	}
 	if r.Duplicates > 0 {
 		add("drawn-twice", diag.Note, fmt.Sprintf("%d pieces are drawn twice; one of each is read", r.Duplicates), "")

@@ -104,25 +104,34 @@ func (w *layerWork) overlaps(left []int32) bool {
 		order[i] = byLength[i].at
 	}
 	changed := w.onOutlines(order)
-	segs := make([]geom.Seg, len(order))
+	// The tree wants neighbours side by side, which the pieces are in their own
+	// order; the longest goes first all the same.
+	beside := slices.Clone(left)
+	slices.Sort(beside)
+	rank := make([]int32, len(beside))
 	for i, p := range order {
-		segs[i] = w.seg(p)
+		k, _ := slices.BinarySearch(beside, p)
+		rank[k] = int32(i)
 	}
-	x := geom.NewSegIndex(segs...)
-	tests := 200*len(order) + 100_000 // beyond this the drawing is a tangle, which is refused as it stands
+	t := newBoxTree(len(beside), func(i int32) geom.Box { return edgeBox(w.seg(beside[i])).Grow(tol) })
+	tests := 50*len(order) + 100_000 // beyond this the drawing is a tangle, which is refused as it stands
 	for i, p := range order {
 		if w.gone[p] || tests < 0 {
 			continue
 		}
-		x.Each(segs[i].Bounds().Grow(tol), func(k int) bool {
-			q := order[k]
-			if tests--; tests < 0 {
-				return false
+		box := edgeBox(w.seg(p)).Grow(tol)
+		t.each(box, func(k int32) bool {
+			q := beside[k]
+			if rank[k] <= int32(i) || w.gone[q] {
+				return true
 			}
-			if k > i && !w.gone[q] && w.trim(p, q) {
+			if s := w.seg(q); !box.Contains(s.A) && !box.Contains(s.B) {
+				return true
+			}
+			if tests--; w.trim(p, q) {
 				changed = true
 			}
-			return true
+			return tests >= 0
 		})
 	}
 	return changed
