@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"github.com/stretchr/testify/require"
+
 	"sparclear/pkg/geom"
 	"sparclear/pkg/keepout"
 	"sparclear/pkg/work"
@@ -25,7 +27,7 @@ func TestWhatIsKeptIsKept(t *testing.T) {
 	}{
 		{"a spar that the job accepts in every way", func(w *work.Work) {
 			w.Members[0].Footprint, w.Members[0].Accept = rect(-50, 9, 150, 11), true
-			w.Cuts[0].Accept = []string{"rib-entered", "keepout-near", "holder-near"}
+			w.Cuts[0].Accept = []string{"rib-entered", "rib-entered: main spar", "keepout-near", "keepout-near: main spar", "holder-near"}
 			w.Accepted = []work.Acceptance{{Cut: "servo", Code: "keepout-near"}}
 		}, "keepout-near"},
 		{"a clamp that the job accepts", func(w *work.Work) {
@@ -70,6 +72,25 @@ func TestOneCutDoesNotAcceptForAnother(t *testing.T) {
 	c.Name, c.Regions = "second", rect(70, 0, 100, 20)
 	w.Cuts = append(w.Cuts, c)
 	w.Members = append(w.Members[:1], crossRib())
-	w.Cuts[0].Accept = []string{"rib-entered"}
+	w.Cuts[0].Accept = []string{"rib-entered: long rib"}
 	refused(t, w, "rib-entered", head+enter+round+otherOpening+tail)
+}
+
+// Accepting one rib does not accept what else lies under the cut.
+func TestAnAcceptanceNamesItsMember(t *testing.T) {
+	make := func(accept ...string) *work.Work {
+		w := panel()
+		rib := crossRib()
+		wire := rib
+		wire.Name, wire.Kind, wire.Footprint = "wire 1", keepout.Wire, rect(14, -1, 16, 40)
+		w.Members = append(w.Members[:1], rib, wire)
+		w.Cuts[0].Accept = accept
+		return w
+	}
+	refused(t, make("rib-entered"), "rib-entered", whole)
+	refused(t, make("rib-entered: long rib"), "rib-entered", whole)
+	refused(t, make("rib-entered: wire 1"), "rib-entered", whole)
+	refused(t, make("rib-entered: long"), "rib-entered", whole)
+	c, l := prove(make("rib-entered: long rib", "rib-entered: wire 1"), whole)
+	require.True(t, c.OK, told(l))
 }

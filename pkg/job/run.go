@@ -277,18 +277,27 @@ func (s *state) acceptAll() {
 		if s.accepts(*f) {
 			f.Accepted = true
 			if s.w != nil {
-				s.w.Accepted = append(s.w.Accepted, work.Acceptance{Cut: f.Cut, Code: f.Code})
+				s.w.Accepted = append(s.w.Accepted, work.Acceptance{Cut: f.Cut, Code: acceptKey(*f)})
 			}
 		}
 	}
 }
 
+// acceptKey is what a job says to accept a finding: its code, and the member that
+// it is about, so that a cut which is moved later does not enter another one.
+func acceptKey(f diag.Finding) string {
+	if f.Member == "" {
+		return f.Code
+	}
+	return f.Code + ": " + f.Member
+}
+
 func (s *state) accepts(f diag.Finding) bool {
 	if f.Cut == "" {
-		return has(s.file.Accept, f.Code)
+		return has(s.file.Accept, acceptKey(f))
 	}
 	for _, c := range s.w.Cuts {
-		if c.Name == f.Cut && has(c.Accept, f.Code) {
+		if c.Name == f.Cut && has(c.Accept, acceptKey(f)) {
 			return true
 		}
 	}

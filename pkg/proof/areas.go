@@ -68,6 +68,8 @@ type areas struct {
 	boxes boxTree
 	stock *keepout.Field // nil: material everywhere
 	waste int            // a cut of a part, for moves far from all of them; -1 none
+	parts []partKept
+	near  boxTree // over parts
 }
 
 // leastTol is the tolerance of a cut that states none, mm: some rounding of
@@ -80,11 +82,7 @@ func newAreas(w *work.Work) *areas {
 		a.stock = keepout.NewField(w.Stock)
 	}
 	var kept []geom.Region
-	for i := range w.Cuts {
-		if w.Cuts[i].Kind == work.PartCut {
-			kept = append(kept, w.Cuts[i].Regions...)
-		}
-	}
+	kept, a.parts, a.near = partsOf(w)
 	var parts *keepout.Field
 	if len(kept) > 0 {
 		parts = keepout.NewField(kept)
@@ -241,7 +239,9 @@ func (a *area) over(p *piece, r float64) float64 {
 		best = math.Min(best, insideOver(a.inside, p, r, true))
 	}
 	if a.outside != nil {
-		o := insideOver(a.outside, p, r, false)
+		// The part itself keeps the cutter out of its holes too: they have cuts of
+		// their own.
+		o := math.Max(insideOver(a.outside, p, r, false), insideOver(a.own, p, r, false))
 		for _, s := range a.strict {
 			o = math.Max(o, insideOver(s.f, p, r, false)+s.by)
 		}

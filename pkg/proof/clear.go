@@ -19,7 +19,8 @@ const huntWork = 50_000
 func (p *prover) members() {
 	vols := make([]*keepout.Volume, 0, len(p.w.Members)+len(p.w.Clamps))
 	for i := range p.w.Members {
-		if p.w.Members[i].Kind != keepout.Flaw {
+		// A flaw of a sheet is waste: it may be cut, but no part may hold it.
+		if p.w.Members[i].Kind != keepout.Flaw || !p.w.Sheet {
 			vols = append(vols, &p.w.Members[i])
 		}
 	}
@@ -35,6 +36,7 @@ func (p *prover) members() {
 	if p.ctx.Err() != nil {
 		return
 	}
+	p.flaws()
 	worst, name := math.Inf(1), ""
 	for i, v := range vols {
 		n := &found[i]
@@ -195,7 +197,7 @@ func (p *prover) intrusion(v *keepout.Volume, f *keepout.Field, n *near) {
 	if sev == diag.Confirm {
 		fd.Accepted = v.Accept || p.allAccepted(v, f, code)
 		if !fd.Accepted {
-			fd.Help += fmt.Sprintf(`, or accept = [%q] under the cut if it may be entered`, code)
+			fd.Help += fmt.Sprintf(`, or accept = [%q] under the cut if that very one may be entered`, acceptKey(code, v.Name))
 		}
 	}
 	p.fault("members", p.place(fd, frame, n.tip, pr, n.move))
@@ -249,20 +251,20 @@ func compass(d geom.Point) string {
 func (p *prover) allAccepted(v *keepout.Volume, f *keepout.Field, code string) bool {
 	some := false
 	for i := range p.w.Cuts {
-		some = some || p.accepts(i, code)
+		some = some || p.accepts(i, code, v.Name)
 	}
 	if !some {
 		return false
 	}
 	rest := p.nearest(v, f, func(prog, move int) bool {
-		return !p.acceptedMove(prog, move, code)
+		return !p.acceptedMove(prog, move, code, v.Name)
 	})
 	return rest.move < 0 || rest.room >= 0
 }
 
-// acceptedMove tells whether a move belongs to a cut that accepts the code: its
-// whole footprint lies in the place of that cut.
-func (p *prover) acceptedMove(prog, move int, code string) bool {
+// acceptedMove tells whether a move belongs to a cut that accepts the code for a
+// member: its whole footprint lies in the place of that cut.
+func (p *prover) acceptedMove(prog, move int, code, member string) bool {
 	pr := p.progs[prog]
 	t := pr.toolOf(move)
 	if t < 0 {
@@ -270,21 +272,26 @@ func (p *prover) acceptedMove(prog, move int, code string) bool {
 	}
 	c := newCurve(&pr.replay.Moves[move])
 	for i := range p.w.Cuts {
-		if p.accepts(i, code) && p.w.Cuts[i].Cutter == t && p.areas.holdsCurve(i, &c, p.tools[t].cutter.Diameter/2) {
+		if p.accepts(i, code, member) && p.w.Cuts[i].Cutter == t && p.areas.holdsCurve(i, &c, p.tools[t].cutter.Diameter/2) {
 			return true
 		}
 	}
 	return false
 }
 
-// accepts tells whether the job accepts a finding under cut i.
-func (p *prover) accepts(i int, code string) bool {
+// acceptKey is what a cut says to accept a finding about one member.
+func acceptKey(code, member string) string { return code + ": " + member }
+
+// accepts tells whether the job accepts a finding about a member under cut i: it
+// has to name the member, since a cut that was moved may meet another one.
+func (p *prover) accepts(i int, code, member string) bool {
+	key := acceptKey(code, member)
 	for _, a := range p.w.Accepted {
-		if a.Cut == p.w.Cuts[i].Name && a.Code == code {
+		if a.Cut == p.w.Cuts[i].Name && a.Code == key {
 			return true
 		}
 	}
-	return has(p.w.Cuts[i].Accept, code)
+	return has(p.w.Cuts[i].Accept, key)
 }
 
 func has(list []string, s string) bool {

@@ -410,6 +410,12 @@ func (c *crawl) place(p *piece, r, deep, err float64) (int, float64, offence) {
 		l := math.Min(c.p.w.Cuts[inner].Limit, c.bottomOf(&c.p.w.Cuts[inner], p)+err)
 		return -1, 0, offence{code: "depth-limit", cut: inner, by: deep + err - l, value: deep + err, limit: l}
 	}
+	if best >= 0 {
+		if other, by := c.p.areas.intrudes(best, p, r); other >= 0 {
+			t := c.p.areas.list[other].tol
+			return -1, 0, offence{code: "gouge", cut: other, by: by, value: by + t, limit: t}
+		}
+	}
 	switch {
 	case best >= 0:
 		return best, past, offence{}

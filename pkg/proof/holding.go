@@ -4,8 +4,6 @@ import (
 	"fmt"
 
 	"sparclear/pkg/diag"
-	"sparclear/pkg/keepout"
-	"sparclear/pkg/rs274"
 	"sparclear/pkg/work"
 )
 
@@ -23,13 +21,22 @@ func (p *prover) holding() {
 		}
 	}
 	parts, slugs, count := 0, 0, 0
-	p.throughTimes()
+	pieces := make([]loosening, len(p.w.Cuts))
+	p.each(len(pieces), func(i int) {
+		if frees(&p.w.Cuts[i]) {
+			pieces[i] = p.loosen(i)
+		}
+	})
 	for i := range p.w.Cuts {
 		c := &p.w.Cuts[i]
-		if c.Kind != work.PartCut && c.Kind != work.Opening && c.Kind != work.Door || !c.Through && c.Onion <= 0 {
+		if !frees(c) {
 			continue
 		}
 		n := len(c.Regions)
+		p.cutLoose(i, pieces[i])
+		if pieces[i].dust {
+			continue // the cutter turns all of it to dust
+		}
 		if c.Kind == work.PartCut {
 			parts += n
 		} else {
@@ -53,8 +60,7 @@ func (p *prover) holding() {
 	p.say("holding", "%d parts, %d slugs, %d tabs", parts, slugs, count)
 }
 
-// loose warns of what comes free with its last cut, and refuses a cut in it
-// after that.
+// loose warns of what comes free with its last cut.
 func (p *prover) loose(i int) {
 	c := &p.w.Cuts[i]
 	at := c.Regions[0].Bounds().Center()
@@ -70,55 +76,25 @@ func (p *prover) loose(i int) {
 		p.fault("holding", diag.Finding{Code: "slug-loose", Severity: diag.Warn, Subject: p.progs[0].src.File, Cut: c.Name,
 			Message: "the slug of " + c.Name + " is not held: the cutter may throw it, or it falls in", Help: "add tabs, or tape over it and say loose = true"}.On(d.X, d.Y))
 	}
-	last := p.lastThrough[i]
-	if last < 0 {
+}
+
+// cutLoose refuses a cut in what has come loose before.
+func (p *prover) cutLoose(i int, l loosening) {
+	c := &p.w.Cuts[i]
+	if l.over {
+		p.cert.NotChecked = append(p.cert.NotChecked, "whether anything is cut in what came loose at "+c.Name+": it is too large for its cutter")
 		return
 	}
-	f := keepout.NewField(c.Regions)
-	for k := len(p.progs) - 1; k >= 0; k-- {
-		pr := p.progs[k]
-		for j := len(pr.replay.Moves) - 1; j >= 0 && p.ordinal(k, j) > last; j-- {
-			v := p.verdicts[k][j]
-			m := &pr.replay.Moves[j]
-			if v.cut < 0 || int(v.cut) == i || m.Motion == rs274.Rapid || !p.enters(m, f) {
-				continue
-			}
-			what := "the slug of " + c.Name
-			if c.Kind == work.PartCut {
-				what = c.Name
-			}
-			fd := diag.Finding{Code: "loose-part", Severity: diag.Stop, Subject: pr.src.File, Cut: p.w.Cuts[v.cut].Name,
-				Message: fmt.Sprintf("%s is cut in %s after that came loose", p.w.Cuts[v.cut].Name, what), Help: "cut it first, or hold the part by tabs"}
-			p.fault("holding", p.place(fd, c.Frame, m.To, pr, j))
-			return
-		}
+	if !l.harm {
+		return
 	}
-}
-
-// enters tells whether any place of the path of a move lies in the field.
-func (p *prover) enters(m *rs274.Move, f *keepout.Field) bool {
-	cv := newCurve(m)
-	n := cv.parts()
-	for i := range n {
-		pc := cv.piece(float64(i)/float64(n), float64(i+1)/float64(n))
-		if pc.rect && f.DistBox(pc.box) <= 0 || !pc.rect && (f.DistSeg(pc.seg) <= 0) {
-			return true
-		}
+	pr := p.progs[l.prog]
+	who := p.w.Cuts[p.verdicts[l.prog][l.move].cut].Name
+	what := "the slug of " + c.Name
+	if c.Kind == work.PartCut {
+		what = c.Name
 	}
-	return false
-}
-
-// throughTimes finds for every cut the last move of its own that goes through.
-func (p *prover) throughTimes() {
-	p.lastThrough = make([]int, len(p.w.Cuts))
-	for i := range p.lastThrough {
-		p.lastThrough[i] = -1
-	}
-	for k := range p.progs {
-		for j, v := range p.verdicts[k] {
-			if v.cut >= 0 && float64(v.deep)+1e-4 >= p.w.Thickness { // v.deep is rounded to 32 bits
-				p.lastThrough[v.cut] = p.ordinal(k, j)
-			}
-		}
-	}
+	f := diag.Finding{Code: "loose-part", Severity: diag.Stop, Subject: pr.src.File, Cut: who,
+		Message: fmt.Sprintf("%s cuts in what came loose at %s", who, what), Help: "cut it first, hold it by tabs or an onion skin, or leave a skin for the last pass"}
+	p.fault("holding", p.place(f, c.Frame, pr.replay.Moves[l.move].To, pr, l.move))
 }

@@ -50,9 +50,8 @@ type prover struct {
 	detail   map[string][]string
 	verdicts [][]verdict // of each move of each program: what it does to the material
 
-	bottom      []map[int]float64 // see bottoms
-	engages     func() []engaged  // waits for what depth set going
-	lastThrough []int             // of each cut: ordinal of its last move through the material, -1 none
+	bottom  []map[int]float64 // see bottoms
+	engages func() []engaged  // waits for what depth set going
 }
 
 // checkNames lists the seven checks, in order.

@@ -201,13 +201,13 @@ func TestAcceptingARibCoversOnlyTheCutThatSaysSo(t *testing.T) {
 	}
 	w := square(3)
 	rib(w)
-	w.Cuts[0].Accept = []string{"rib-entered"}
+	w.Cuts[0].Accept = []string{"rib-entered: rib 3"}
 	c, l := prove(t, w, squareProgram())
 	assert.True(t, c.OK, codes(l))
 	assert.NotEmpty(t, c.Accepted)
 
 	w.Cuts[0].Accept = nil
-	w.Accepted = []work.Acceptance{{Cut: "servo", Code: "rib-entered"}}
+	w.Accepted = []work.Acceptance{{Cut: "servo", Code: "rib-entered: rib 3"}}
 	c, l = prove(t, w, squareProgram())
 	assert.True(t, c.OK, codes(l))
 

@@ -187,14 +187,6 @@ func (p *prover) gatherMove(k, j int, tree *boxTree, needs [][wantCount]*demand,
 	})
 }
 
-// ordinal numbers the moves of all programs in the order in which they run.
-func (p *prover) ordinal(prog, move int) int {
-	for _, pr := range p.progs[:prog] {
-		move += len(pr.replay.Moves)
-	}
-	return move
-}
-
 // cutBox is the box of a cut's outlines, grown so that every stroke that can
 // serve it meets the box.
 func (p *prover) cutBox(i int) geom.Box {
