@@ -51,6 +51,8 @@ type builder struct {
 	heavy   heavy      // POLYLINE that is being read
 	normal  [3]float64 // extrusion of the entity that is being decoded
 
+	openTold, openUntold int // open chains told one by one, and not
+
 	scale  float64  // drawing unit → mm
 	extent geom.Box // of the outlines
 	budget int      // pieces that inserts may still make
