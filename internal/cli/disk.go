@@ -8,10 +8,12 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"sort"
 	"strings"
 
+	"sparclear/pkg/diag"
 	"sparclear/pkg/job"
 )
 
@@ -70,11 +72,12 @@ const (
 // takes comments; the certificates name the programs as well.
 const ourMark = "(sparclear "
 
-// certificates are the files that name programs of ours.
-var certificates = []string{"certificate.json", "trace-certificate.json", "touch-certificate.json", "resume-certificate.json"}
+// certificates are the files that name programs of ours; a job of several sheets
+// writes one for each, with the name of the sheet behind the word.
+var certificates = regexp.MustCompile(`^(trace-|touch-|resume-)?certificate(-[a-z0-9-]+)?\.json$`)
 
-// pictures and layouts are what else a job writes.
-var others = []string{"plan.svg", "plan.pdf", "plan.png", "strip.svg", "run-sheet.pdf", "film.html", "layout.toml", "layout.dxf", "layout.svg", "remnant.dxf"}
+// others are what else a job writes.
+var others = regexp.MustCompile(`^((plan|strip|layout)(-[a-z0-9-]+)?\.svg|plan(-[a-z0-9-]+)?\.(pdf|png)|(run-sheet|labels)(-[a-z0-9-]+)?\.pdf|film(-[a-z0-9-]+)?\.html|layout\.toml|remnants\.toml|(layout|remnant)(-[a-z0-9-]+)?\.dxf)$`)
 
 // setAside renames earlier outputs in dir so that nobody runs a stale program,
 // and removes what a killed run left half made, but for the files in leave.
@@ -87,7 +90,7 @@ func setAside(d disk, dir string, leave []string) (moved []string, err error) {
 		return nil, err
 	}
 	sort.Strings(names)
-	programs := named(d, dir)
+	programs := named(d, dir, names)
 	for _, n := range names {
 		if slices.Contains(leave, filepath.Join(dir, n)) {
 			continue
@@ -111,9 +114,12 @@ func setAside(d disk, dir string, leave []string) (moved []string, err error) {
 }
 
 // named lists the programs that the certificates in a folder speak of.
-func named(d disk, dir string) []string {
+func named(d disk, dir string, names []string) []string {
 	var out []string
-	for _, c := range certificates {
+	for _, c := range names {
+		if !certificates.MatchString(c) {
+			continue
+		}
 		b, err := d.ReadFile(filepath.Join(dir, c))
 		if err != nil {
 			continue
@@ -132,7 +138,7 @@ func named(d disk, dir string) []string {
 
 // isOurs tells whether a file in the output folder is an output of a job.
 func isOurs(d disk, dir, name string, programs []string) bool {
-	if slices.Contains(certificates, name) || slices.Contains(others, name) || slices.Contains(programs, name) {
+	if certificates.MatchString(name) || others.MatchString(name) || slices.Contains(programs, name) {
 		return true
 	}
 	if !strings.HasSuffix(name, ".nc") {
@@ -143,8 +149,9 @@ func isOurs(d disk, dir, name string, programs []string) bool {
 }
 
 // writeAll writes all outputs or none: first under temporary names, then the
-// earlier outputs are set aside, then the new ones get their names.
-func writeAll(d disk, dir string, outs []job.Output) (err error) {
+// earlier outputs are set aside but for those to keep, then the new ones get their
+// names.
+func writeAll(d disk, dir string, outs []job.Output, keep ...string) (err error) {
 	if err := d.MkdirAll(dir); err != nil {
 		return fmt.Errorf("make folder %s: %w", dir, err)
 	}
@@ -167,7 +174,7 @@ func writeAll(d disk, dir string, outs []job.Output) (err error) {
 			return fmt.Errorf("write %s: %w", o.Name, err)
 		}
 	}
-	if _, err := setAside(d, dir, temps); err != nil {
+	if _, err := setAside(d, dir, append(keep, temps...)); err != nil {
 		return fmt.Errorf("set earlier outputs aside: %w", err)
 	}
 	for i, o := range outs {
@@ -178,4 +185,42 @@ func writeAll(d disk, dir string, outs []job.Output) (err error) {
 		done = append(done, to)
 	}
 	return nil
+}
+
+// read lists the paths of the files that a job reads, so that no output takes
+// their place or sends them aside: a layout in the folder out is one.
+func read(jobFile string, res *job.Result) []string {
+	var out []string
+	add := func(name string) {
+		if name == "" {
+			return
+		}
+		if !filepath.IsAbs(name) {
+			name = filepath.Join(filepath.Dir(jobFile), filepath.FromSlash(name))
+		}
+		out = append(out, filepath.Clean(name))
+	}
+	if res.Job != nil {
+		add(res.Job.Layout)
+	}
+	if res.Work != nil {
+		for _, in := range res.Work.Inputs {
+			if in.Role != "job" {
+				add(in.File)
+			}
+		}
+	}
+	return out
+}
+
+// overInputs refuses outputs that would take the place of a file that the job reads.
+func overInputs(dir string, outs []job.Output, inputs []string) diag.List {
+	var l diag.List
+	for _, o := range outs {
+		if p := filepath.Join(dir, o.Name); slices.Contains(inputs, p) {
+			l.Add(diag.Finding{Code: "output-over-input", Severity: diag.Stop, Input: true, Subject: filepath.ToSlash(p),
+				Message: "the job reads this file and would write over it", Help: "move it beside the job and name it there, or name another folder by --out"})
+		}
+	}
+	return l
 }

@@ -27,11 +27,17 @@ type jobOptions struct {
 	out      string
 	noDraw   bool
 	also     []string // further forms of the plan view: "pdf", "png"
+	sheet    string   // name of the sheet, where a job uses several
+	enough   <-chan struct{}
 }
 
 func (o *jobOptions) bind(fs *pflag.FlagSet) {
 	fs.StringVar(&o.profiles, "profiles", "", "folder with your own machines, cutters and materials (or SPARCLEAR_PROFILES)")
 	fs.BoolVar(&o.stages, "check-stages", false, "check the promises between stages as well")
+}
+
+func (o *jobOptions) bindSheet(fs *pflag.FlagSet) {
+	fs.StringVar(&o.sheet, "sheet", "", "name of the sheet, where the job uses several")
 }
 
 func checkCommand() command {
@@ -103,7 +109,7 @@ func (e *env) runJob(file string, o jobOptions, goal job.Goal) (*job.Result, tim
 	bar := newProgress(e, start)
 	defer bar.done()
 	res, err := job.Run(e.ctx, job.Request{Name: filepath.Base(file), Files: job.Dir(filepath.Dir(file)),
-		Library: lib, Goal: goal, Version: Version, Check: o.stages, Progress: bar.stage})
+		Library: lib, Goal: goal, Version: Version, Check: o.stages, Progress: bar.stage, Nesting: bar.nesting, Enough: o.enough})
 	if err == nil {
 		res.Findings = append(l, res.Findings...)
 	}
@@ -140,7 +146,7 @@ func (e *env) cut(file string, o jobOptions) int {
 	dir := o.outDir(file)
 	code := res.Findings.ExitCode()
 	if code != 0 {
-		moved, aside := setAside(realDisk{}, dir, nil)
+		moved, aside := setAside(realDisk{}, dir, read(file, res))
 		if e.json {
 			e.printJSON(reportOf(res.Certificate, res.Findings, nil))
 		} else {
@@ -156,6 +162,9 @@ func (e *env) cut(file string, o jobOptions) int {
 		return code
 	}
 	for _, form := range o.also {
+		if len(res.Sheets) > 0 {
+			return e.refuse(diag.List{{Code: "plan-forms", Severity: diag.Stop, Input: true, Subject: "--plan-as", Message: "the job uses several sheets, and this form is made of one", Help: "cut without --plan-as; each sheet has its plan as SVG"}})
+		}
 		draw := map[string]func(picture.Scene) ([]byte, error){"pdf": picture.PlanPDF, "png": picture.PlanPNG}[form]
 		if draw == nil {
 			return e.refuse(diag.List{{Code: "word-unknown", Severity: diag.Stop, Input: true, Subject: "--plan-as", Message: fmt.Sprintf("there is no form %q", form), Help: "say pdf, png or both: pdf,png"}})
@@ -167,13 +176,21 @@ func (e *env) cut(file string, o jobOptions) int {
 		}
 		res.Outputs = append(res.Outputs, job.Output{Name: "plan." + form, Data: b})
 	}
-	if err := writeAll(realDisk{}, dir, res.Outputs); err != nil {
+	inputs := read(file, res)
+	if l := overInputs(dir, res.Outputs, inputs); l.Blocks() {
+		return e.refuse(append(res.Findings, l...))
+	}
+	if err := writeAll(realDisk{}, dir, res.Outputs, inputs...); err != nil {
 		fmt.Fprintf(e.err, "sparclear: %s\nnothing was written; check the folder, its permissions and the space on the disk\n", plainWriteError(err))
 		return exitElse
 	}
 	return e.told(dir, res, func() {
 		e.summary(res.Certificate, took)
-		fmt.Fprintf(e.err, "next: read %s, then watch %s\n", filepath.Join(dir, "run-sheet.pdf"), filepath.Join(dir, "film.html"))
+		sheet, film := "run-sheet.pdf", "film.html"
+		if len(res.Sheets) > 0 {
+			sheet, film = "run-sheet-….pdf of each sheet", "film-….html"
+		}
+		fmt.Fprintf(e.err, "next: read %s, then watch %s\n", filepath.Join(dir, sheet), filepath.Join(dir, film))
 	})
 }
 

@@ -63,7 +63,7 @@ back, checks it, writes heights.csv and says what more to touch.`,
 
 func (e *env) request(file string, o jobOptions) (job.Request, diag.List) {
 	lib, l := e.library(o.profiles)
-	return job.Request{Name: filepath.Base(file), Files: job.Dir(filepath.Dir(file)), Library: lib, Version: Version, Check: o.stages}, l
+	return job.Request{Name: filepath.Base(file), Files: job.Dir(filepath.Dir(file)), Library: lib, Version: Version, Check: o.stages, Sheet: o.sheet}, l
 }
 
 func (e *env) measure(file string, m job.Measuring, o jobOptions) int {

@@ -24,6 +24,7 @@ changed byte is noticed.`,
 			var o jobOptions
 			var cert string
 			o.bind(fs)
+			o.bindSheet(fs)
 			fs.StringVar(&cert, "certificate", "", "certificate to check against")
 			return func(e *env, args []string) int {
 				if !e.wantArgs("prove", args, 2, -1, "a job file and at least one program are needed") {
@@ -40,6 +41,12 @@ func (e *env) prove(file string, programs []string, cert string, o jobOptions) i
 		return e.interrupted(err)
 	}
 	l := res.Findings
+	if !l.Blocks() {
+		one, unsaid := res.Piece(o.sheet)
+		if l = append(l, unsaid...); one != nil {
+			res = one
+		}
+	}
 	var c *proof.Certificate
 	if !l.Blocks() {
 		var src []proof.Source

@@ -20,6 +20,7 @@ with what was cut before. Touch off the new cutter and look that nothing has mov
 			var o jobOptions
 			var from int
 			o.bind(fs)
+			o.bindSheet(fs)
 			fs.IntVar(&from, "from", 0, "number of the pass to start with")
 			fs.StringVar(&o.out, "out", "", "folder for the outputs (default: out beside the job)")
 			return func(e *env, args []string) int {

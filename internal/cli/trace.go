@@ -22,6 +22,7 @@ skin, members and clamps keep their clearance, the spindle never turns.`,
 			var o jobOptions
 			var height string
 			o.bind(fs)
+			o.bindSheet(fs)
 			fs.StringVar(&height, "height", "3", "height above the skin, mm or with its unit")
 			fs.StringVar(&o.out, "out", "", "folder for the outputs (default: out beside the job)")
 			return func(e *env, args []string) int {

@@ -41,6 +41,9 @@ func readJob(_ context.Context, s *state) {
 	if stops(l) {
 		return
 	}
+	if s.takeOver(); stops(s.res.Findings) {
+		return
+	}
 	s.w.Title, s.w.Name, s.w.Panel, s.w.SideUp, s.w.Zero = f.Title, f.Name, f.Panel, f.SideUp, f.Zero
 	s.w.Sheet = len(f.Sheets) > 0 || len(f.Parts) > 0
 	if s.w.Name == "" {

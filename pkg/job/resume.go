@@ -11,8 +11,7 @@ import (
 
 // Stages lists the passes of a job from which it can go on after a cutter broke.
 func Stages(ctx context.Context, req Request) (*Result, []plan.Stage, error) {
-	req.Goal = Resolve
-	res, err := Run(ctx, req)
+	res, err := resolvePiece(ctx, req)
 	if err != nil || res.Findings.Blocks() {
 		return res, nil, err
 	}
@@ -26,8 +25,7 @@ func Stages(ctx context.Context, req Request) (*Result, []plan.Stage, error) {
 // rapid through what is not cut free yet is refused. Only the rest is handed
 // out. A result whose findings block carries no outputs.
 func Resume(ctx context.Context, req Request, from int) (*Result, error) {
-	req.Goal = Resolve
-	res, err := Run(ctx, req)
+	res, err := resolvePiece(ctx, req)
 	if err != nil || res.Findings.Blocks() {
 		return res, err
 	}
@@ -60,7 +58,7 @@ func Resume(ctx context.Context, req Request, from int) (*Result, error) {
 	}
 	c := res.Certificate
 	c.Assumptions = append(c.Assumptions, "everything before the stage is cut as planned, and the work has not moved since")
-	s.seal("resume-certificate.json", "the rest is not proven")
+	s.seal("resume-certificate"+res.suffix+".json", "the rest is not proven")
 	res.Findings = res.Findings.Sorted()
 	return res, nil
 }

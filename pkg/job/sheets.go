@@ -1,6 +1,7 @@
 package job
 
 import (
+	"context"
 	"fmt"
 	"strings"
 
@@ -119,4 +120,20 @@ func pieceName(r *Result) string {
 		return fmt.Sprintf("%s %d", b.Name, b.Piece)
 	}
 	return b.Name
+}
+
+// resolvePiece resolves a job as far as the work of the piece of stock that the
+// request names.
+func resolvePiece(ctx context.Context, req Request) (*Result, error) {
+	req.Goal = Resolve
+	res, err := Run(ctx, req)
+	if err != nil || res.Findings.Blocks() {
+		return res, err
+	}
+	p, l := res.Piece(req.Sheet)
+	if p == nil {
+		res.Findings = append(res.Findings, l...)
+		return res, nil
+	}
+	return p, nil
 }

@@ -20,8 +20,7 @@ const (
 // skin, spindle stopped, proven like any program. A result whose findings block
 // carries no outputs.
 func Trace(ctx context.Context, req Request, height float64) (*Result, error) {
-	req.Goal = Resolve
-	res, err := Run(ctx, req)
+	res, err := resolvePiece(ctx, req)
 	if err != nil || res.Findings.Blocks() {
 		return res, err
 	}
@@ -43,6 +42,6 @@ func Trace(ctx context.Context, req Request, height float64) (*Result, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	s.seal("trace-certificate.json", "the trace is not proven")
+	s.seal("trace-certificate"+res.suffix+".json", "the trace is not proven")
 	return res, nil
 }

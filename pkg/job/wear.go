@@ -76,7 +76,8 @@ func feedRuns(moves []toolpath.Move) []float64 {
 	return out
 }
 
-// judgeFibre notes part edges that run against the fibre, on the part's drawing.
+// judgeFibre notes edges of a part that run against the fibre, on its drawing: once
+// for all copies that lie the same way.
 func (s *state) judgeFibre(name string, g geom.Region, frame geom.Rigid) {
 	if s.w.Fibre == nil || !s.w.Material.Fibre {
 		return
@@ -89,6 +90,8 @@ func (s *state) judgeFibre(name string, g geom.Region, frame geom.Rigid) {
 	for _, f := range shop.JudgeFibre(g, fibre) {
 		f.Subject = name
 		f.Severity = diag.Note // nothing is to be done about it on a given part
-		s.add(f)
+		if !s.said(f) {        // of another copy that lies the same way
+			s.add(f)
+		}
 	}
 }

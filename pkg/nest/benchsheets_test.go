@@ -61,10 +61,11 @@ func BenchmarkSheets(b *testing.B) {
 			bins += len(l.Used)
 			optimal += *in.Optimal
 			over[len(l.Used)-*in.Optimal]++
+			row(b, ".runs", fmt.Sprintf("%s %s: %d bins, %d at the optimum, %.1f s so far", set, in.Name, len(l.Used), *in.Optimal, time.Since(start).Seconds()))
 		}
-		fmt.Printf("%s: %d instances, %d bins used, %d at the optimum (%.3f); at the optimum %d, one over %d, two over %d, more %d; %.2f s each\n",
+		row(b, "", fmt.Sprintf("%s: %d instances, %d bins used, %d at the optimum (%.3f); at the optimum %d, one over %d, two over %d, more %d; %.2f s each",
 			set, ran, bins, optimal, float64(bins)/float64(optimal), over[0], over[1], over[2], ran-over[0]-over[1]-over[2],
-			time.Since(start).Seconds()/float64(ran))
+			time.Since(start).Seconds()/float64(ran)))
 	}
 }
 

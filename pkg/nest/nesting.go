@@ -30,8 +30,10 @@ func Nest(ctx context.Context, parts []Part, sheets []Sheet, o Options) (*Layout
 	if out.Blocks() {
 		return nil, out
 	}
-	n.lay()
-	n.improve()
+	if !n.tile() {
+		n.lay()
+		n.improve()
+	}
 	n.fill()
 	l := n.layout()
 	for i, k := range l.Unplaced {

@@ -35,9 +35,7 @@ func Strip(ctx context.Context, parts []Part, height float64, o Options) (*Strip
 	if o.Budget == 0 && o.Time == 0 {
 		o.Budget = DefaultBudget
 	}
-	// Parts that together are just as high as the strip would touch: they are given
-	// most of what layout allows at the edge for rounding.
-	p := &problem{bins: []bin{{y1: height + float64(0.8*edgeSlack*height)}}}
+	p := &problem{bins: []bin{{y1: stripRoom(height)}}}
 	var shapes []*shape
 	area := 0.0
 	for i, part := range parts {
@@ -65,12 +63,14 @@ func Strip(ctx context.Context, parts []Part, height float64, o Options) (*Strip
 			o.Progress(Progress{Phase: phase, Done: s.done(), Sheets: 1, Use: area / (height * l), Tried: s.tried})
 		}
 	}}
+	if t.tile(area/height, height) {
+		return t.layout(parts, height, area, o, out)
+	}
 	if !t.start(area / height) {
 		return nil, append(out, diag.Finding{Code: "no-room", Severity: diag.Stop,
 			Message: "no layout without overlaps was found in the time given", Help: "give the search more time"})
 	}
-	best := t.explore(t.solution(), exploreShare)
-	t.compress(best, exploreShare, 1)
+	t.shorten(exploreShare)
 	s.slide()
 	return t.layout(parts, height, area, o, out)
 }
@@ -92,7 +92,7 @@ func checkStrip(parts []Part, height float64, o Options) diag.List {
 		for _, sh := range shapesOf(0, p, ready(p.Region, o.Spacing/2, 1), 0, 0) {
 			least = math.Min(least, float64(2*sh.hh))
 		}
-		if least > height {
+		if least > stripRoom(height) {
 			out.Add(bad("part-too-large", p.Name, "the part is higher than the strip in every allowed turn", "use a higher strip or allow more turns").With(least, height, "mm"))
 		}
 	}
@@ -108,6 +108,11 @@ const mostStrip = 2000
 // edgeSlack is how far a part may reach over the edge of the strip, which it may
 // touch, as a share of the strip's size: what rounding does there is allowed.
 const edgeSlack = 1e-9
+
+// stripRoom is the height that the search works with. Parts that together are just
+// as high as the strip would touch, and one as high as the strip may be higher by
+// rounding: they are given most of what layout allows at the edge.
+func stripRoom(height float64) float64 { return height + float64(0.8*edgeSlack*height) }
 
 // layout turns the state into the result, verified.
 func (t *strip) layout(parts []Part, height, area float64, o Options, out diag.List) (*StripLayout, diag.List) {

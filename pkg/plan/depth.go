@@ -35,6 +35,15 @@ func (d depths) steps(step float64) []float64 {
 	return out
 }
 
+// rise is how far the base of a through cut lies below the skin under the centre
+// of the cutter at most, mm; 0 for any other cut.
+func (d depths) rise() float64 {
+	if d.base != atLowest {
+		return 0
+	}
+	return d.spread / 2
+}
+
 // surface is the depth at which the cutter touches the highest skin.
 func (d depths) surface() float64 { return -d.spread }
 

@@ -29,6 +29,7 @@ type draper struct {
 	base   base
 	safe   float64
 	plunge float64
+	rise   float64 // of the operation, where a tab is passed over
 	cache  map[geom.Seg][]piece
 	over   bool // an operation came out longer than mostLegs
 }
@@ -237,7 +238,7 @@ func (d *draper) run(out []toolpath.Move, list []leg) []toolpath.Move {
 				dn = l.d1
 			}
 			if l.onTab {
-				q.shift = 0
+				q.shift = -d.rise
 			}
 			bits = append(bits, bit{q, dn, l.feed, 0, l.onTab})
 		}
@@ -246,7 +247,7 @@ func (d *draper) run(out []toolpath.Move, list []leg) []toolpath.Move {
 		s := b.shift
 		if i+1 < len(bits) {
 			if next := bits[i+1]; next.onTab != b.onTab {
-				s = 0 // a tab begins and ends at its full height
+				s = -d.rise // a tab begins and ends at its full height
 			} else {
 				s = d.careful(s, next.shift)
 			}

@@ -56,3 +56,39 @@ func gentle(moves []toolpath.Move, plunge, axis, step float64) {
 		}
 	}
 }
+
+// evenDown keeps short moves from going down more steeply than planned once
+// their ends are rounded to the grid of the controller: the end that is shared
+// with the longer neighbour is moved by one step of the grid. Moves no steeper
+// than slope are left alone.
+func evenDown(moves []toolpath.Move, slope, step float64) {
+	on := func(v float64) float64 { return math.Round(v/step) * step }
+	across := func(i int) float64 {
+		if i < 1 || i >= len(moves) || moves[i].Kind == toolpath.Rapid {
+			return 0
+		}
+		a, b := geom.Pt(moves[i-1].X, moves[i-1].Y), geom.Pt(moves[i].X, moves[i].Y)
+		if moves[i].Kind == toolpath.Arc && a != b {
+			return geom.ArcThrough(a, b, moves[i].Center, moves[i].CCW).Length()
+		}
+		return a.Dist(b)
+	}
+	for i := 1; i < len(moves); i++ {
+		m, from := &moves[i], &moves[i-1]
+		l := across(i)
+		if l <= 0 || l > 1 { // longer ones hardly change
+			continue
+		}
+		down := on(from.Z) - on(m.Z)
+		if down < step/2 || down/l <= 1.03*slope || down <= 1.03*(from.Z-m.Z) {
+			continue
+		}
+		before, after := across(i-1), across(i+1)
+		switch {
+		case before >= after && before > l:
+			from.Z = on(from.Z) - step
+		case after > l:
+			m.Z = on(m.Z) + step
+		}
+	}
+}

@@ -15,7 +15,7 @@ type leg struct {
 	feed   float64 // along the path, mm/min
 	way    way
 	pass   int32 // which pass of the operation it belongs to, from 1
-	onTab  bool  // over a tab: the depth counts from the skin under the centre
+	onTab  bool  // over a tab: the height of the skin under the centre decides
 }
 
 // way tells how a leg is run.
@@ -41,6 +41,7 @@ type op struct {
 	rank   int         // what comes first where operations touch each other
 	size   float64     // area, mm²: small before large
 	box    geom.Box    // of the cutter's centre, grown by its radius
+	rise   float64     // most that the base lies below the skin under the centre, mm
 	around geom.Region // what the operation frees: outline of a part, slug of an opening
 }
 

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"math"
 	"sort"
 
 	"sparclear/pkg/diag"
@@ -11,8 +12,9 @@ import (
 // before lists, for each operation, those that must come first. Operations far
 // from each other are free. Where two touch, holes come before ledges, ledges
 // before slots, slots before openings, openings before outlines; of two of the
-// same rank the inner one comes before the outer. The order of (rank, size,
-// index) agrees with every pair, so there is never a circle.
+// same rank the inner one comes before the outer. Within a part the order of (rank,
+// size, index) agrees with every pair, and of parts in each other the inner one
+// always comes first, so there is never a circle.
 func before(ops []op) [][]int32 {
 	out := make([][]int32, len(ops))
 	meeting(ops, func(i, k int) {
@@ -54,11 +56,28 @@ func meeting(ops []op, f func(i, k int)) {
 }
 
 // precedes tells whether a must be done before b, given that their boxes touch.
+// What belongs to a part that lies in a hole of another one is done before that
+// hole frees the slug that it is cut from.
 func precedes(a, b *op) bool {
+	if a.part >= 0 && b.part >= 0 && a.part != b.part {
+		return within(a, b)
+	}
 	if a.rank != b.rank {
 		return a.rank < b.rank && touches(a, b)
 	}
 	return (a.rank == rankOpening || a.rank == rankPart) && a.size < b.size && touches(a, b)
+}
+
+// within tells whether a lies in what b frees.
+func within(a, b *op) bool {
+	if len(b.around.Outer) == 0 {
+		return false
+	}
+	at := a.start()
+	if len(a.around.Outer) > 0 {
+		at = a.around.Outer[0].Point
+	}
+	return b.around.Outer.Winding(at) != 0
 }
 
 // touches tells whether a has to do with what b frees: they belong to one part
@@ -81,10 +100,96 @@ func (p *planner) sequence(ops []op) []op {
 	out := make([]op, 0, len(ops))
 	at := geom.Point{}
 	for _, load := range loads {
-		for _, i := range route(ops, pre, load, at) {
+		inner, outlines := load, []int(nil)
+		if p.w.Sheet {
+			inner, outlines = partLast(ops, pre, load)
+		}
+		for _, i := range append(route(ops, pre, inner, at), p.outwards(ops, pre, outlines)...) {
 			out = append(out, ops[i])
 			at = ops[i].end()
 		}
+	}
+	return out
+}
+
+// partLast divides a load of a sheet in two: everything that lies in parts, while
+// the whole sheet is stiff, and the outlines that free them. The outline of a part
+// in a hole of another belongs to the former.
+func partLast(ops []op, pre [][]int32, load []int) (inner, outlines []int) {
+	mine, early := map[int32]bool{}, map[int32]bool{}
+	for _, i := range load {
+		mine[int32(i)] = true
+	}
+	var mark func(i int32)
+	mark = func(i int32) {
+		for _, k := range pre[i] {
+			if mine[k] && !early[k] {
+				early[k] = true
+				mark(k)
+			}
+		}
+	}
+	for _, i := range load {
+		if ops[i].rank != rankPart {
+			early[int32(i)] = true
+			mark(int32(i))
+		}
+	}
+	for _, i := range load {
+		if early[int32(i)] {
+			inner = append(inner, i)
+		} else {
+			outlines = append(outlines, i)
+		}
+	}
+	return inner, outlines
+}
+
+// outwards puts the outlines of parts in the order that keeps the rest of the
+// sheet stiff for longest: small parts before large ones (by steps of twice the
+// area), from the middle of the sheet outwards, what lies in another part before it.
+func (p *planner) outwards(ops []op, pre [][]int32, load []int) []int {
+	stock := geom.EmptyBox()
+	for _, g := range p.w.Stock {
+		stock = stock.Union(g.Bounds())
+	}
+	for _, i := range load {
+		stock = stock.Union(ops[i].box)
+	}
+	type key struct {
+		class int
+		far   float64
+	}
+	keys := map[int]key{}
+	for _, i := range load {
+		keys[i] = key{int(math.Floor(math.Log2(math.Max(ops[i].size, 1)))), ops[i].box.Center().Dist(stock.Center())}
+	}
+	order := append([]int(nil), load...)
+	sort.SliceStable(order, func(a, b int) bool {
+		x, y := keys[order[a]], keys[order[b]]
+		if x.class != y.class {
+			return x.class < y.class
+		}
+		return x.far < y.far
+	})
+	done, waits := map[int]bool{}, map[int]bool{}
+	for _, i := range order {
+		waits[i] = true
+	}
+	out := make([]int, 0, len(order))
+	var take func(i int)
+	take = func(i int) {
+		if done[i] || !waits[i] {
+			return
+		}
+		done[i] = true
+		for _, k := range pre[i] {
+			take(int(k))
+		}
+		out = append(out, i)
+	}
+	for _, i := range order {
+		take(i)
 	}
 	return out
 }
@@ -147,14 +252,17 @@ func possible(ops []op, pre [][]int32, done []bool, c int) (can []int, all bool)
 		return x.size < y.size
 	})
 	now := map[int]bool{}
-	for _, i := range mine {
-		ok := true
-		for _, k := range pre[i] {
-			ok = ok && (done[k] || now[int(k)])
-		}
-		if ok {
-			now[i] = true
-			can = append(can, i)
+	for more := true; more; { // a part in a hole goes before what has a lower rank
+		more = false
+		for _, i := range mine {
+			ok := !now[i]
+			for _, k := range pre[i] {
+				ok = ok && (done[k] || now[int(k)])
+			}
+			if ok {
+				now[i], more = true, true
+				can = append(can, i)
+			}
 		}
 	}
 	return can, len(can) == len(mine)

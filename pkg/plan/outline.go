@@ -81,7 +81,7 @@ func (j *job) ring(e edge) (op, bool) {
 		r.closeUp()
 	}
 	o := op{cut: j.index, name: "contour", cutter: j.c.Cutter, rpm: j.c.RPM, base: j.d.base, legs: r.list,
-		rank: rankPart, size: math.Abs(e.outline.Outer.Area()), around: e.outline, notes: j.notes(len(passes), len(caps))}
+		rank: rankPart, size: math.Abs(e.outline.Outer.Area()), around: e.outline, rise: j.d.rise(), notes: j.notes(len(passes), len(caps))}
 	if e.inside {
 		o.rank = rankOpening
 	}

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"math"
 	"sort"
 
 	"sparclear/pkg/diag"
@@ -42,8 +43,9 @@ func (p *planner) programs(seq []op) []toolpath.Program {
 			d = &draper{w: ws, cutter: &w.Cutters[o.cutter], base: o.base, safe: w.SafeZ, cache: map[geom.Seg][]piece{}}
 			cache[key] = d
 		}
-		d.plunge = w.Cuts[o.cut].Plunge
+		d.plunge, d.rise = w.Cuts[o.cut].Plunge, o.rise
 		moves := d.moves(o)
+		evenDown(moves, math.Tan(w.Cuts[o.cut].Ramp), gridStep(w.Machine.Controller))
 		gentle(moves, w.Cuts[o.cut].Plunge, w.Machine.FeedZ, gridStep(w.Machine.Controller))
 		if d.over {
 			j := &job{planner: p, c: &w.Cuts[o.cut]}

@@ -85,8 +85,8 @@ func (j *job) tabs(t *track, e edge) ([]tabCap, bool) {
 		return nil, false
 	}
 	// The tab has its height where the sheet has its thickness; on a slope it has
-	// it under the centre of the cutter.
-	top := j.w.Thickness + j.tip() - j.c.Tabs.Height
+	// it under the centre of the cutter, where the base lies lower at most by rise.
+	top := j.w.Thickness + j.tip() - j.c.Tabs.Height - j.d.rise()
 	if j.c.Tabs.Width <= 0 || j.c.Tabs.Height <= 0 {
 		return nil, j.refuseNumber("tab width or height", math.Min(j.c.Tabs.Width, j.c.Tabs.Height), "above 0")
 	}
@@ -199,8 +199,7 @@ func (j *job) narrower(z tabZone) []tabZone {
 // where it has gone down by the height of the tab and the overcut; on a sloping
 // skin the rest is as gentle as any other ramp.
 func (j *job) twoRamps(z *tabZone, down float64) {
-	rise := j.d.spread / 2 // of the skin under the cutter; the base lies that much lower
-	most := 0.98*(j.c.Depth-j.w.Thickness+j.c.Tabs.Height) - rise
+	most := 0.98 * (j.c.Depth - j.w.Thickness + j.c.Tabs.Height)
 	steep := most / (math.Tan(down) + j.d.slope) // what the skin falls by meanwhile counts too
 	if most <= 0 {
 		steep = 0

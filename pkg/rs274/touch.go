@@ -9,12 +9,21 @@ import (
 	"sparclear/pkg/work"
 )
 
-// Touch is a place where the skin is to be touched, program coordinates, mm.
+// Touch is a place where the work is to be touched, program coordinates, mm: the
+// skin from above, or with Side a pin, a hole or an edge from the side.
 type Touch struct {
 	Name string
 	At   geom.Point
 	Top  float64 // the probe comes down to here by rapid: above anything that may lie there
-	Low  float64 // and no deeper than this by G38.2
+	Low  float64 // and no deeper than this by G38.2, or by feed beside what is touched from the side
+	Side Side
+}
+
+// Side is a touch from the side: beside what is touched, the probe goes from At
+// along one axis. The zero value is a touch from above.
+type Side struct {
+	Axis byte    // 'X' or 'Y'
+	To   float64 // where it goes at most on that axis, mm
 }
 
 // TouchRoutine says how a touch is made. Speeds mm/min.
@@ -30,9 +39,12 @@ func UsualTouch() TouchRoutine { return TouchRoutine{Fast: 100, Slow: 25, Back: 
 // WriteTouch writes a touch-off program: for each place up to safe height,
 // across, straight down to Top, a straight probe (G38.2) to find the skin, back
 // off, a slow second touch, and a stop with the name of the touch, so that the
-// operator notes the Z that the display shows. The spindle never turns. Findings
-// (stop): "touch-no-probe" when the controller knows no G38.2, "touch-order" when
-// a place has no room between safe height, Top and Low.
+// operator notes the Z that the display shows. A touch from the side stops first,
+// so that the operator looks whether the way down is free, goes down by feed, along
+// one axis by the same routine, back to where it came from, and up. The spindle
+// never turns. Findings (stop): "touch-no-probe" when the controller knows no
+// G38.2, "touch-order" when a place has no room between safe height, Top and Low,
+// or a touch from the side none to move.
 func WriteTouch(title string, touches []Touch, w *work.Work, r TouchRoutine) ([]byte, diag.List) {
 	c := w.Machine.Controller
 	t := &writer{work: w, c: c, grid: gridOf(c), width: c.MaxLine, cutter: -1}
@@ -64,14 +76,14 @@ func WriteTouch(title string, touches []Touch, w *work.Work, r TouchRoutine) ([]
 		t.line = t.grid.append(t.line, 'Y', t.grid.round(p.At.Y))
 		t.flush()
 		t.axis("G0", 'Z', top)
-		t.probeDown(low, r.Fast)
-		t.say("G91")
-		t.line = append(t.line, "G1"...)
-		t.line = t.grid.append(t.line, 'Z', t.grid.round(r.Back))
-		t.line = appendFeedWord(t.line, t.grid, r.Fast)
-		t.flush()
-		t.say("G90")
-		t.probeDown(low, r.Slow)
+		if p.Side.Axis != 0 {
+			if !t.side(p, r) {
+				t.fail("touch-order", fmt.Sprintf("touch %s has no room to move to the side", p.Name), "give its place and size again")
+				return nil, t.faults
+			}
+			continue
+		}
+		t.twice('Z', low, r.Back, r)
 		t.comment("MSG,note Z of " + p.Name)
 		t.say("M0")
 	}
@@ -90,9 +102,46 @@ func (t *writer) axis(g string, letter byte, n int64) {
 	t.flush()
 }
 
-func (t *writer) probeDown(low int64, feed float64) {
+// side writes a touch from the side; the probe stands above its start.
+func (t *writer) side(p Touch, r TouchRoutine) bool {
+	start := p.At.X
+	if p.Side.Axis == 'Y' {
+		start = p.At.Y
+	}
+	way := p.Side.To - start
+	if p.Side.Axis != 'X' && p.Side.Axis != 'Y' || !finite(way) || math.Abs(way) < r.Back+1 || math.Abs(way) > maxLength {
+		return false
+	}
+	t.comment("MSG,look whether the way down is free for " + p.Name)
+	t.say("M0")
+	t.fed('Z', t.grid.round(p.Low), r.Fast)
+	t.twice(p.Side.Axis, t.grid.round(p.Side.To), -math.Copysign(r.Back, way), r)
+	t.comment(fmt.Sprintf("MSG,note %c of %s", p.Side.Axis, p.Name))
+	t.say("M0")
+	t.fed(p.Side.Axis, t.grid.round(start), r.Fast)
+	return true
+}
+
+// twice probes along an axis, backs off and probes again, slowly.
+func (t *writer) twice(axis byte, to int64, back float64, r TouchRoutine) {
+	t.probe(axis, to, r.Fast)
+	t.say("G91")
+	t.fed(axis, t.grid.round(back), r.Fast)
+	t.say("G90")
+	t.probe(axis, to, r.Slow)
+}
+
+// fed writes a move of one axis by feed.
+func (t *writer) fed(axis byte, n int64, feed float64) {
+	t.line = append(t.line, "G1"...)
+	t.line = t.grid.append(t.line, axis, n)
+	t.line = appendFeedWord(t.line, t.grid, feed)
+	t.flush()
+}
+
+func (t *writer) probe(axis byte, to int64, feed float64) {
 	t.line = append(t.line, "G38.2"...)
-	t.line = t.grid.append(t.line, 'Z', low)
+	t.line = t.grid.append(t.line, axis, to)
 	t.line = appendFeedWord(t.line, t.grid, feed)
 	t.flush()
 }

@@ -1,6 +1,8 @@
 package rs274_test
 
 import (
+	"fmt"
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -61,5 +63,39 @@ func TestTouchesThatCannotBeMadeAreRefused(t *testing.T) {
 	c.Probe = true
 	for _, p := range []rs274.Touch{{Top: 20.1, Low: 0}, {Top: 5, Low: 5}, {Top: 5, Low: 6}, {At: geom.Pt(1e9, 0), Top: 6}} {
 		assert.Equal(t, "touch-order", run(c, p), "%+v", p)
+	}
+}
+
+func TestATouchFromTheSideGoesBackTheWayItCame(t *testing.T) {
+	c := metric
+	c.Probe = true
+	w := workFor(c)
+	w.SafeZ = 20
+	touch := rs274.Touch{Name: "pin toward +X", At: geom.Pt(40, 50), Top: 8, Low: 2.5, Side: rs274.Side{Axis: 'X', To: 49}}
+	text, fs := rs274.WriteTouch("datums", []rs274.Touch{touch}, w, rs274.UsualTouch())
+	require.Empty(t, fs)
+	r, faults := rs274.Read("touch.nc", text, rs274.Options{Start: [3]float64{0, 0, 20}})
+	require.Empty(t, faults, "%s", text)
+	var got []string
+	for i := range r.Moves {
+		m := &r.Moves[i]
+		got = append(got, fmt.Sprintf("%d X%.3f Y%.3f Z%.3f F%.0f", m.Motion, m.To[0], m.To[1], m.To[2], m.Feed))
+	}
+	assert.Equal(t, []string{
+		fmt.Sprintf("%d X0.000 Y0.000 Z20.000 F0", rs274.Rapid),
+		fmt.Sprintf("%d X40.000 Y50.000 Z20.000 F0", rs274.Rapid),
+		fmt.Sprintf("%d X40.000 Y50.000 Z8.000 F0", rs274.Rapid),
+		fmt.Sprintf("%d X40.000 Y50.000 Z2.500 F100", rs274.Feed),
+		fmt.Sprintf("%d X49.000 Y50.000 Z2.500 F100", rs274.Probe),
+		fmt.Sprintf("%d X48.000 Y50.000 Z2.500 F100", rs274.Feed), // the short way back, under G91
+		fmt.Sprintf("%d X49.000 Y50.000 Z2.500 F25", rs274.Probe),
+		fmt.Sprintf("%d X40.000 Y50.000 Z2.500 F100", rs274.Feed),
+		fmt.Sprintf("%d X40.000 Y50.000 Z20.000 F0", rs274.Rapid),
+	}, got, "%s", text)
+	for _, bad := range []rs274.Side{{Axis: 'Z', To: 49}, {Axis: 'X', To: 41.9}, {Axis: 'Y', To: 50}, {Axis: 'X', To: math.NaN()}} {
+		touch.Side = bad
+		_, fs := rs274.WriteTouch("datums", []rs274.Touch{touch}, w, rs274.UsualTouch())
+		require.Len(t, fs, 1, "%v", bad)
+		assert.Equal(t, "touch-order", fs[0].Code)
 	}
 }
