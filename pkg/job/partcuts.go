@@ -22,7 +22,7 @@ func (s *state) partCuts(pl placement, g geom.Region) {
 	s.w.Parts = append(s.w.Parts, work.Part{Name: name, Mark: p.Mark, Region: g.Transform(pl.frame), Frame: pl.frame, FileRef: p.Drawing,
 		Kind: p.Name, Copy: pl.copy + 1, Of: max(0, countOf(p.Quantity)), Job: p.job})
 	part := len(s.w.Parts) - 1
-	s.judgeFibre(name, g, pl.frame)
+	s.judgeFibre(p.Name, g, pl.frame)
 	hole := p.Hole
 	if hole == "" {
 		hole = p.Cutter

@@ -17,6 +17,9 @@ const (
 	// leastRemnant is the narrowest strip that is worth keeping beyond the margins
 	// of the next job, mm; common practice, no source.
 	leastRemnant = 20.0
+	// leastShare is the smallest area that is worth keeping, in squares of the least
+	// width.
+	leastShare = 1.5
 	// mostRemnants is how many pieces of one sheet are kept; the rest is waste.
 	mostRemnants = 9
 	remnantTol   = 0.01 // of its outline, mm
@@ -55,11 +58,20 @@ func (r *Result) findRemnants() {
 			return
 		}
 		for _, c := range core {
-			whole, err := c.Offset(r.keep/2-2*remnantTol, remnantTol)
+			// Grown by more than was taken, and cut by what there is, so that square
+			// corners stay.
+			whole, err := c.Offset(r.keep/2*math.Sqrt2, remnantTol)
+			if err == nil {
+				whole, err = geom.Intersect([]geom.Region{g}, whole)
+			}
 			if err != nil {
 				return
 			}
-			out = append(out, whole...)
+			for _, w := range whole {
+				if w.ContainsInterior(c.Outer[0].Point) && w.Area() >= leastShare*r.keep*r.keep {
+					out = append(out, w)
+				}
+			}
 		}
 	}
 	slices.SortStableFunc(out, func(a, b geom.Region) int { return cmp.Compare(b.Area(), a.Area()) })

@@ -158,7 +158,7 @@ func (s *state) addNested(l diag.List, q question) {
 				}
 				names += s.blanks[n].name
 			}
-			f.Message = fmt.Sprintf("%s: %s on %s", f.Subject, f.Message, names)
+			f.Message = fmt.Sprintf("%s on %s", f.Message, names)
 			f.Help = "add a sheet or a larger quantity of it, allow more turns, or a smaller margin, web or cutter"
 		}
 		if f.Subject == "" {

@@ -65,7 +65,8 @@ func niceLength(v float64) float64 {
 // column writes the right-hand column from the top down: legend, cutters, room
 // left, order, and where on the work the picture lies.
 func (v *planView) column() {
-	y := v.legend(192)
+	y := v.sheetRows(192)
+	y = v.legend(y)
 	y = v.cutterRows(y - 2)
 	y = v.roomRows(y - 2)
 	foot := 8.0
@@ -84,7 +85,7 @@ func (v *planView) row(y float64, s string) {
 }
 
 func (v *planView) legend(y float64) float64 {
-	v.head(y, "depth below the skin")
+	v.head(y, map[bool]string{false: "depth below the skin", true: "depth below the top of the sheet"}[v.Work.Sheet])
 	y -= 4.6
 	for i := range depthSteps {
 		v.fill(depthColour((float64(i) + 0.5) / depthSteps))
@@ -107,6 +108,19 @@ func (v *planView) legend(y float64) float64 {
 			v.pen(clampC, 0.5, 3, 1)
 			v.rect(geom.Box{Min: geom.Pt(columnX, y-1.4), Max: geom.Pt(columnX+8, y+1.4)})
 		}},
+		{len(v.Work.Parts) > 0, "part", func(y float64) {
+			v.brush(partC, stockEdgeC, 0.2)
+			v.rect(geom.Box{Min: geom.Pt(columnX, y-1.4), Max: geom.Pt(columnX+8, y+1.4)})
+		}},
+		{len(v.Remnants) > 0, "remnant worth keeping", func(y float64) {
+			v.pen(remnantC, 0.3, 2.4, 1.2, 0.5, 1.2)
+			v.rect(geom.Box{Min: geom.Pt(columnX, y-1.4), Max: geom.Pt(columnX+8, y+1.4)})
+		}},
+		{v.Work.Fibre != nil, "0° fibre" + v.fibreText(), func(y float64) {
+			v.pen(fibreC, 0.15)
+			u := geom.Polar(geom.Point{}, fibreStroke/2, *v.Work.Fibre)
+			v.straight(geom.Pt(mid, y).Sub(u), geom.Pt(mid, y).Add(u))
+		}},
 		{true, "outline as drawn", func(y float64) { v.pen(outlineC, 0.2); v.straight(geom.Pt(columnX, y), geom.Pt(columnX+8, y)) }},
 		{true, "rapid", func(y float64) {
 			v.pen(rapidC, 0.22, 2, 1.2)
@@ -128,6 +142,52 @@ func (v *planView) legend(y float64) float64 {
 		}
 	}
 	return y
+}
+
+func (v *planView) fibreText() string {
+	if v.Work.Fibre == nil {
+		return ""
+	}
+	return fmt.Sprintf(", %.0f° from +X", *v.Work.Fibre*180/math.Pi)
+}
+
+// sheetRows say which piece of stock this is and how well it is used.
+func (v *planView) sheetRows(y float64) float64 {
+	w := v.Work
+	if !w.Sheet || w.Blank.Name == "" {
+		return y
+	}
+	name := blankName(w.Blank)
+	if w.Blank.Of > 1 {
+		name += fmt.Sprintf(" (sheet %d of %d)", w.Blank.Number, w.Blank.Of)
+	}
+	v.head(y, v.fit(name, 8.5*1.1, columnW))
+	used, stock := 0.0, 0.0
+	for _, p := range w.Parts {
+		used += p.Region.Area()
+	}
+	box := geom.EmptyBox()
+	for _, g := range w.Stock {
+		stock += g.Area()
+		box = box.Union(g.Bounds())
+	}
+	rows := []string{fmt.Sprintf("%s, %.2f mm", w.Material.Title, w.Thickness), fmt.Sprintf("%.0f by %.0f mm", box.Size().X, box.Size().Y)}
+	if stock > 0 {
+		text := fmt.Sprintf("%d parts take %.1f %%", len(w.Parts), 100*used/stock)
+		if g, ok := weight(w, used); ok {
+			all, _ := weight(w, stock)
+			text += fmt.Sprintf(", %s of %s", grams(g), grams(all))
+		}
+		rows = append(rows, text)
+		if c := w.Blank.Cost; c != nil {
+			rows = append(rows, fmt.Sprintf("cost of the parts %.2f of %.2f", *c*used/stock, *c))
+		}
+	}
+	for _, r := range rows {
+		y -= 4.2
+		v.text(columnX, y, 7.5, canvas.Left, false, ink, v.fit(r, 7.5, columnW))
+	}
+	return y - 6
 }
 
 func (v *planView) residualText() string {

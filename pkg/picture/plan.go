@@ -60,6 +60,8 @@ func (s Scene) planPage() (*page, error) {
 		return nil, err
 	}
 	v.stock()
+	v.parts()
+	v.fibre()
 	v.skinLines()
 	v.members()
 	v.kerf()
@@ -67,7 +69,6 @@ func (s Scene) planPage() (*page, error) {
 	v.rapids()
 	v.clamps()
 	v.border()
-	v.fibre()
 	v.symbols()
 	v.callOuts()
 	v.numbers()
@@ -143,22 +144,52 @@ func (v *planView) stock() {
 	}
 }
 
-// fibre draws the direction of the 0° fibre in the corner of the picture.
+// Strokes of the fibre on the sheet, mm of paper.
+const (
+	fibreStroke = 5.0
+	fibreApart  = 9.0
+)
+
+// fibre strews short strokes along the 0° fibre over the sheet, so that each part
+// is seen with the fibre that runs through it.
 func (v *planView) fibre() {
 	if v.Work.Fibre == nil {
 		return
 	}
-	mid := geom.Pt(v.frame.Max.X-18, v.frame.Max.Y-10)
-	d := geom.Polar(geom.Point{}, 8, *v.Work.Fibre)
-	v.pen(ink, 0.3)
-	for k := range 3 {
-		n := d.Unit().Left().Mul(float64(k-1) * 1.2)
-		v.straight(mid.Sub(d).Add(n), mid.Add(d).Add(n))
+	u := geom.Polar(geom.Point{}, 1, *v.Work.Fibre)
+	half := u.Mul(fibreStroke / 2)
+	path := &canvas.Path{}
+	for _, g := range v.Work.Stock {
+		b := geom.Box{Min: v.at(g.Bounds().Min), Max: v.at(g.Bounds().Max)}
+		mid, reach := b.Center(), b.Size().Len()/2
+		n := int(reach / fibreApart)
+		for i := -n; i <= n; i++ {
+			for k := -n; k <= n; k++ {
+				q := mid.Add(u.Mul(float64(i)*fibreApart + fibreApart/2*float64((k+2*n)%2))).Add(u.Left().Mul(float64(k) * fibreApart / 2))
+				a, e := q.Sub(half), q.Add(half)
+				if v.frame.Contains(a) && v.frame.Contains(e) && g.ContainsInterior(v.machine(a)) && g.ContainsInterior(v.machine(e)) {
+					path.MoveTo(a.X, a.Y)
+					path.LineTo(e.X, e.Y)
+				}
+			}
+		}
 	}
-	box := around(mid, 9)
-	v.labels.block(box)
-	v.text(mid.X, box.Min.Y-1, 7.5, canvas.Center, false, ink, "0° fibre")
-	v.labels.block(geom.Box{Min: geom.Pt(mid.X-9, box.Min.Y-2), Max: geom.Pt(mid.X+9, box.Min.Y+2)})
+	v.pen(fibreC, 0.15)
+	v.draw(path)
+}
+
+// parts tints what stays, and outlines what is kept of the sheet.
+func (v *planView) parts() {
+	for _, p := range v.Work.Parts {
+		for _, g := range v.clipped(p.Region) {
+			v.fill(partC)
+			v.draw(v.contours(g.Contours()...))
+		}
+	}
+	for _, g := range v.clipped(v.Remnants...) {
+		v.pen(remnantC, 0.3, 2.4, 1.2, 0.5, 1.2)
+		v.draw(v.contours(g.Contours()...))
+	}
 }
 
 func (v *planView) outlines() {

@@ -10,6 +10,7 @@ import (
 	"codeberg.org/go-pdf/fpdf"
 
 	"sparclear/pkg/geom"
+	"sparclear/pkg/work"
 )
 
 // sheet is a PDF in the making: A4 upright, standard fonts only.
@@ -167,9 +168,31 @@ func (d *sheet) layout(s Scene) {
 	for _, m := range s.Work.Members {
 		shape(m.Footprint, clearC, "DF")
 	}
-	for _, c := range s.Work.Cuts {
-		shape(c.Regions, depthColour(0.8), "F")
+	if len(s.Work.Parts) > 0 { // parts with their holes; what lies in a hole stays to be seen
+		for _, p := range s.Work.Parts {
+			shape([]geom.Region{{Outer: p.Region.Outer}}, partC, "DF")
+			for _, h := range p.Region.Holes {
+				shape([]geom.Region{{Outer: h}}, stockC, "DF")
+			}
+		}
+		for _, p := range s.Work.Parts {
+			if inHole(p, s.Work.Parts) {
+				shape([]geom.Region{{Outer: p.Region.Outer}}, partC, "DF")
+				for _, h := range p.Region.Holes {
+					shape([]geom.Region{{Outer: h}}, stockC, "DF")
+				}
+			}
+		}
+	} else {
+		for _, c := range s.Work.Cuts {
+			shape(c.Regions, depthColour(0.8), "F")
+		}
 	}
+	d.pdf.SetDashPattern([]float64{1.6, 1}, 0)
+	for _, g := range s.Remnants {
+		shape([]geom.Region{{Outer: g.Outer}}, stockC, "D")
+	}
+	d.pdf.SetDashPattern(nil, 0)
 	for _, c := range s.Work.Clamps {
 		shape(c.Footprint, clampFillC, "DF")
 	}
@@ -182,6 +205,13 @@ func (d *sheet) layout(s Scene) {
 		d.pdf.SetFillColor(255, 255, 255)
 		d.pdf.Rect(x-w/2-0.5, y-2.4, w+1, 3.4, "F")
 		d.pdf.Text(x-w/2, y, t)
+	}
+	for _, p := range s.Work.Parts {
+		if p.Mark != "" {
+			x, y := at(p.Region.Bounds().Center())
+			t := d.say(p.Mark)
+			d.pdf.Text(x-d.pdf.GetStringWidth(t)/2, y+1, t)
+		}
 	}
 	cross := func(q geom.Point, r float64, text string) {
 		x, y := at(q)
@@ -200,5 +230,22 @@ func (d *sheet) layout(s Scene) {
 	}
 	d.pdf.SetY(y0 + k*b.Size().Y + 1)
 	d.pdf.SetFont("Helvetica", "", 7)
-	d.pdf.CellFormat(0, 3.4, d.say("Seen from above, X to the right, Y away from you. Grey: clamps; dark: cuts; light: members; crosses: datums in the order of touching."), "", 1, "L", false, 0, "")
+	note := "Seen from above, X to the right, Y away from you. Grey: clamps; dark: cuts; light: members; crosses: datums in the order of touching."
+	if s.Work.Sheet {
+		note = "Seen from above, X to the right, Y away from you. Filled: parts with their marks; dashed: remnants to keep; light: flaws; grey: clamps."
+	}
+	d.pdf.CellFormat(0, 3.4, d.say(note), "", 1, "L", false, 0, "")
+}
+
+// inHole tells whether a part lies in a hole of another one.
+func inHole(p work.Part, all []work.Part) bool {
+	q := p.Region.Outer[0].Point
+	for _, o := range all {
+		for _, h := range o.Region.Holes {
+			if h.Winding(q) != 0 {
+				return true
+			}
+		}
+	}
+	return false
 }

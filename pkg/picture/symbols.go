@@ -188,7 +188,14 @@ func (v *planView) names() {
 		v.nameOf(c.Footprint, c.Name, clampC)
 	}
 	for _, p := range v.Work.Parts {
-		v.nameOf([]geom.Region{p.Region}, p.Name, ink)
+		name := p.Name
+		if p.Mark != "" {
+			name = p.Mark + ": " + name
+		}
+		v.nameOf([]geom.Region{p.Region}, name, ink)
+	}
+	for i, g := range v.Remnants {
+		v.nameOf([]geom.Region{g}, fmt.Sprintf("remnant %d, %.0f cm²", i+1, g.Area()/100), remnantC)
 	}
 }
 
