@@ -91,6 +91,34 @@ func (t *boxTree) each(b geom.Box, f func(i int32) bool) {
 	}
 }
 
+// leaves calls f for every two leaves i ≤ k whose boxes meet, until f returns
+// false. Both sides are walked down together, so that things far apart are told
+// apart in large numbers at once.
+func (t *boxTree) leaves(f func(i, k int) bool) {
+	if t.n > 0 {
+		t.bothBelow(len(t.levels)-1, 0, 0, f)
+	}
+}
+
+func (t *boxTree) bothBelow(level, i, k int, f func(i, k int) bool) bool {
+	if level == 0 {
+		return f(i, k)
+	}
+	below := t.levels[level-1]
+	for ci := i * treeFan; ci < min((i+1)*treeFan, len(below)); ci++ {
+		from := k * treeFan
+		if i == k {
+			from = ci
+		}
+		for ck := from; ck < min((k+1)*treeFan, len(below)); ck++ {
+			if below[ci].meets(&below[ck]) && !t.bothBelow(level-1, ci, ck, f) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
 func (t *boxTree) below(level, k int, b *smallBox, f func(i int32) bool) bool {
 	if !t.levels[level][k].meets(b) {
 		return true

@@ -32,6 +32,10 @@ type builder struct {
 	layers    []*layerState
 	layerByID map[string]int32
 	layerRaw  map[string]int32 // as the bytes of the file spell it
+	lastLayer struct {         // most entities lie on the layer of the one before
+		raw string
+		id  int32
+	}
 	layerZero int32
 	wanted    map[string]bool
 
@@ -41,8 +45,8 @@ type builder struct {
 	labels []labelAt
 	later  growing[shape] // curves and inserts, for when units and blocks are known
 
-	kinds   map[string]int
-	skipped map[string]int
+	kinds   map[string]*int
+	skipped map[string]*int
 	tally   tally
 	notes   map[noteKey]*note
 
@@ -81,11 +85,18 @@ func (l *layerState) count(kind string) {
 
 // tallied counts one of a kind of the whole drawing. A hostile file may make up
 // names without end: those beyond any real drawing are counted under one name.
-func tallied(m map[string]int, kind string) {
-	if _, known := m[kind]; !known && len(m) >= 500 {
-		kind = "other kinds"
+func tallied(m map[string]*int, kind string) {
+	n := m[kind]
+	if n == nil {
+		if len(m) >= 500 {
+			kind = "other kinds"
+		}
+		if n = m[kind]; n == nil {
+			n = new(int)
+			m[kind] = n
+		}
 	}
-	m[kind]++
+	*n++
 }
 
 type pointAt struct {
@@ -120,7 +131,7 @@ func newBuilder(name string, o Options) *builder {
 	b := &builder{
 		name: name, o: o, d: &Drawing{Name: name, Scale: 1},
 		layerByID: map[string]int32{}, layerRaw: map[string]int32{},
-		kinds: map[string]int{}, skipped: map[string]int{}, notes: map[noteKey]*note{},
+		kinds: map[string]*int{}, skipped: map[string]*int{}, notes: map[noteKey]*note{},
 		blocks: map[string]*block{}, scale: 1, budget: 400_000,
 	}
 	if len(o.Layers) > 0 {
@@ -129,6 +140,7 @@ func newBuilder(name string, o Options) *builder {
 			b.wanted[foldName(n)] = true
 		}
 	}
+	b.lastLayer.id = -1
 	b.layerZero = b.layerNamed("0")
 	return b
 }
@@ -156,11 +168,15 @@ func (b *builder) layerNamed(name string) int32 {
 // layerID is layerNamed for the bytes of a file, without allocating for names
 // that have come before.
 func (b *builder) layerID(raw []byte) int32 {
-	if id, ok := b.layerRaw[string(raw)]; ok {
-		return id
+	if b.lastLayer.id >= 0 && string(raw) == b.lastLayer.raw {
+		return b.lastLayer.id
 	}
-	id := b.layerNamed(b.text.decode(raw))
-	b.layerRaw[string(raw)] = id
+	id, ok := b.layerRaw[string(raw)]
+	if !ok {
+		id = b.layerNamed(b.text.decode(raw))
+		b.layerRaw[string(raw)] = id
+	}
+	b.lastLayer.raw, b.lastLayer.id = string(raw), id
 	return id
 }
 
@@ -231,10 +247,10 @@ func byName(c []Count) []Count {
 }
 
 // counts turns a tally into a list in the order of the names.
-func counts(m map[string]int) []Count {
+func counts(m map[string]*int) []Count {
 	out := make([]Count, 0, len(m))
 	for k, n := range m {
-		out = append(out, Count{k, n})
+		out = append(out, Count{k, *n})
 	}
 	return byName(out)
 }

@@ -54,23 +54,21 @@ func (t *edgeTree) within(p geom.Point, d float64) bool {
 }
 
 // pairs calls f for every two edges s < k whose boxes, grown by sameEnd, meet,
-// until f returns false. Both sides are walked down together, so that edges far
-// apart are told apart in large numbers at once. It returns false when it stopped
+// until f returns false. It returns false when it stopped
 // because more boxes lie over each other than it looks at.
 func (t *edgeTree) pairs(f func(s, k int32, a, b geom.Seg) bool) bool {
 	w := pairWalk{edgeTree: t, f: f, leaf: -1, looks: 20*t.n + 5_000_000}
-	if t.n > 0 {
-		w.down(len(t.levels)-1, 0, 0)
-	}
+	t.leaves(w.between)
 	return w.looks >= 0
 }
 
 type pairWalk struct {
 	*edgeTree
-	f     func(s, k int32, a, b geom.Seg) bool
-	looks int // pairs of leaves that may still be looked at
-	leaf  int // whose edges stand in edges
-	edges [treeFan]pairEdge
+	f      func(s, k int32, a, b geom.Seg) bool
+	looks  int // pairs of leaves that may still be looked at
+	leaf   int // whose edges stand in edges
+	edges  [treeFan]pairEdge
+	around geom.Box // of those
 }
 
 // pairEdge is an edge with what tells it apart from others.
@@ -81,8 +79,8 @@ type pairEdge struct {
 	r      float64    // its radius, 0 for a line and for an arc as flat as one
 }
 
-func (w *pairWalk) edge(s int) pairEdge {
-	e := pairEdge{Seg: w.seg(int32(s))}
+func (w *pairWalk) edge(s geom.Seg) pairEdge {
+	e := pairEdge{Seg: s}
 	e.box = edgeBox(e.Seg)
 	if math.Abs(e.Bulge) > 1e-3 {
 		e.circle, e.r = e.Center(), e.Radius()
@@ -101,27 +99,7 @@ func (e *pairEdge) apart(o *pairEdge) bool {
 	return free > 0 && d.Dot(d) < free*free
 }
 
-// down looks at two nodes of a level whose boxes meet.
-func (w *pairWalk) down(level, i, k int) bool {
-	if level == 0 {
-		return w.leaves(i, k)
-	}
-	below := w.levels[level-1]
-	for ci := i * treeFan; ci < min((i+1)*treeFan, len(below)); ci++ {
-		from := k * treeFan
-		if i == k {
-			from = ci
-		}
-		for ck := from; ck < min((k+1)*treeFan, len(below)); ck++ {
-			if below[ci].meets(&below[ck]) && !w.down(level-1, ci, ck) {
-				return false
-			}
-		}
-	}
-	return true
-}
-
-func (w *pairWalk) leaves(i, k int) bool {
+func (w *pairWalk) between(i, k int) bool {
 	if w.looks--; w.looks < 0 {
 		return false
 	}
@@ -129,13 +107,19 @@ func (w *pairWalk) leaves(i, k int) bool {
 	n := min(treeFan, w.n-first)
 	if w.leaf != i {
 		w.leaf = i
+		w.around = geom.EmptyBox()
 		for m := range n {
-			w.edges[m] = w.edge(first + m)
+			w.edges[m] = w.edge(w.seg(int32(first + m)))
 			w.edges[m].box = w.edges[m].box.Grow(sameEnd)
+			w.around = joined(w.around, w.edges[m].box)
 		}
 	}
 	for s := k * treeFan; s < min((k+1)*treeFan, w.n); s++ {
-		b := w.edge(s)
+		g := w.seg(int32(s))
+		if i != k && g.Bulge == 0 && !w.around.Overlaps(edgeBox(g)) {
+			continue
+		}
+		b := w.edge(g)
 		for m := range n {
 			if i == k && first+m >= s {
 				break

@@ -5,6 +5,7 @@ import (
 	"io"
 	"runtime"
 	"runtime/debug"
+	"runtime/metrics"
 	"testing"
 	"time"
 
@@ -72,32 +73,47 @@ func bounded(t *testing.T, src []byte, read func() (*Drawing, diag.List)) (*Draw
 	if after.TotalAlloc-before.TotalAlloc <= limit {
 		return d, found // all that was ever asked for is less
 	}
-	if took := heightOf(func() { read() }); took > limit {
+	took := heightOf(func() { read() })
+	for range 4 { // a collector that lags behind counts what is long free
+		if took > limit {
+			took = min(took, heightOf(func() { read() }))
+		}
+	}
+	if took > limit {
 		t.Fatalf("%d bytes of memory for %d bytes of input and %d pieces drawn by arrays and curves; %d are granted", took, len(src), pieces, limit)
 	}
 	return d, found
 }
 
-// heightOf returns how many bytes of heap f takes at its height; what could be
-// collected is, soon.
+// heightOf returns how many bytes of heap were in use by f at its height, as the
+// collector finds them, which runs all the time meanwhile.
 func heightOf(f func()) uint64 {
-	defer debug.SetGCPercent(debug.SetGCPercent(10))
-	return heightAsRun(f)
+	defer debug.SetGCPercent(debug.SetGCPercent(5))
+	live := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
+	return height(f, func() uint64 {
+		metrics.Read(live)
+		return live[0].Value.Uint64()
+	})
 }
 
-// heightAsRun is heightOf with the collector as users have it.
+// heightAsRun returns how many bytes of heap f takes at its height, garbage that
+// lies about included.
 func heightAsRun(f func()) uint64 {
-	var m runtime.MemStats
+	return height(f, func() uint64 {
+		var m runtime.MemStats
+		runtime.ReadMemStats(&m)
+		return m.HeapInuse
+	})
+}
+
+func height(f func(), now func() uint64) uint64 {
 	runtime.GC()
-	runtime.ReadMemStats(&m)
-	before := m.HeapInuse
+	before := now()
 	stop, done := make(chan struct{}), make(chan uint64)
 	go func() {
 		height := uint64(0)
 		for {
-			var m runtime.MemStats
-			runtime.ReadMemStats(&m)
-			height = max(height, m.HeapInuse)
+			height = max(height, now())
 			select {
 			case <-stop:
 				done <- height

@@ -21,7 +21,7 @@ func (b *builder) hatchEntity(r *record) {
 	}
 	if !b.o.Hatches {
 		if b.inBlock == nil {
-			b.skipped[r.kind]++
+			tallied(b.skipped, r.kind)
 		}
 		b.remark("hatch-ignored", diag.Note, h, r.kind, r.line, nil, "is a filling, no outline, and is not cut",
 			"ask for hatches if its boundary is meant")

@@ -14,9 +14,9 @@ import (
 type nesting struct {
 	loops  []loop
 	tree   *edgeTree
-	boxes  [][]smallBox // tree of the boxes of loops, leaves are single boxes
 	bounds geom.Box
 	box    []geom.Box
+	boxed  []bool // within the box of another one
 	parent []int32
 	state  []uint8
 	left   []geom.Point // least point of each loop, arcs included
@@ -30,9 +30,8 @@ const (
 )
 
 func newNesting(loops []loop, tree *edgeTree) *nesting {
-	n := &nesting{loops: loops, tree: tree, bounds: geom.EmptyBox(), box: make([]geom.Box, len(loops)),
+	n := &nesting{loops: loops, tree: tree, bounds: geom.EmptyBox(), box: make([]geom.Box, len(loops)), boxed: make([]bool, len(loops)),
 		parent: make([]int32, len(loops)), state: make([]uint8, len(loops)), left: make([]geom.Point, len(loops))}
-	small := make([]smallBox, len(loops))
 	for i, l := range loops {
 		b := geom.EmptyBox()
 		left := l.c[0].Point // the least vertex
@@ -46,9 +45,7 @@ func newNesting(loops []loop, tree *edgeTree) *nesting {
 		}
 		n.box[i], n.left[i] = b, left
 		n.bounds = joined(n.bounds, b)
-		small[i] = tree.small(b.Grow(sameEnd))
 	}
-	n.boxes = levelsOver(small)
 	s := n.bounds.Size()
 	n.step = max(math.Sqrt(s.X*s.Y/float64(max(1, len(loops)))), s.X/1e6, sameEnd)
 	return n
@@ -57,6 +54,11 @@ func newNesting(loops []loop, tree *edgeTree) *nesting {
 // settle finds the parents, from the left to the right, so that looking left
 // mostly meets what is settled.
 func (n *nesting) settle() {
+	grown := make([]smallBox, len(n.loops))
+	for i := range grown {
+		grown[i] = n.tree.small(n.box[i].Grow(sameEnd))
+	}
+	n.boxes(grown)
 	order := make([]numbered, len(n.loops))
 	wide := n.bounds.Size().X
 	for i := range order {
@@ -87,7 +89,7 @@ func (n *nesting) parentOf(i int32) int32 {
 		return n.parent[i]
 	}
 	n.state[i], n.parent[i] = settling, -1
-	if n.boxed(len(n.boxes)-1, 0, i, &n.boxes[0][i]) {
+	if n.boxed[i] {
 		p := n.left[i]
 		end := n.bounds.Min.X
 		for w := n.step; ; w *= 4 {
@@ -109,21 +111,30 @@ func (n *nesting) parentOf(i int32) int32 {
 	return n.parent[i]
 }
 
-// boxed tells whether the box of a loop that is no smaller than loop i is around
-// the box b of loop i.
-func (n *nesting) boxed(level, k int, i int32, b *smallBox) bool {
-	if !n.boxes[level][k].holds(b) {
-		return false
-	}
-	if level == 0 {
-		return int32(k) != i && n.loops[k].area >= n.loops[i].area
-	}
-	for m := k * treeFan; m < min((k+1)*treeFan, len(n.boxes[level-1])); m++ {
-		if n.boxed(level-1, m, i, b) {
+// boxes finds the loops that lie within the box of a loop no smaller than
+// themselves; nothing can be around the others. Where too many boxes lie in each
+// other to look at all, it takes all.
+func (n *nesting) boxes(grown []smallBox) {
+	t := boxTree{n: len(grown), levels: levelsOver(grown)}
+	looks := 20*len(grown) + 5_000_000
+	t.leaves(func(i, k int) bool {
+		if i == k {
 			return true
 		}
+		if n.loops[k].area >= n.loops[i].area && grown[k].holds(&grown[i]) {
+			n.boxed[i] = true
+		}
+		if n.loops[i].area >= n.loops[k].area && grown[i].holds(&grown[k]) {
+			n.boxed[k] = true
+		}
+		looks--
+		return looks >= 0
+	})
+	if looks < 0 {
+		for i := range n.boxed {
+			n.boxed[i] = true
+		}
 	}
-	return false
 }
 
 // depths returns how many loops are around each. A ring of loops that hold each

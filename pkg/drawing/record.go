@@ -1,7 +1,6 @@
 package drawing
 
 import (
-	"encoding/binary"
 	"math"
 	"strconv"
 
@@ -18,11 +17,14 @@ type record struct {
 	cut   bool // the file ended inside it
 }
 
+// recordTag is a group: coordinates and the like as numbers at once, everything
+// else as the bytes from off.
 type recordTag struct {
-	code int16
-	kind tagKind
+	num  float64
 	off  uint32
 	n    uint32
+	code int16
+	kind tagKind
 }
 
 func (r *record) reset(kind string, line int) {
@@ -31,13 +33,19 @@ func (r *record) reset(kind string, line int) {
 }
 
 func (r *record) add(t tag) {
-	off := uint32(len(r.arena))
-	if t.kind == asNumber {
-		r.arena = binary.LittleEndian.AppendUint64(r.arena, math.Float64bits(t.num))
-	} else {
+	g := recordTag{code: int16(t.code), kind: asNumber, num: t.num}
+	switch {
+	case t.kind == asNumber:
+	case t.code >= 10 && t.code < 60:
+		var ok bool
+		if g.num, ok = parseNumber(t.text); !ok {
+			g.num = math.NaN()
+		}
+	default:
+		g.kind, g.off, g.n = asText, uint32(len(r.arena)), uint32(len(t.text))
 		r.arena = append(r.arena, t.text...)
 	}
-	r.tags = append(r.tags, recordTag{int16(t.code), t.kind, off, uint32(len(r.arena)) - off})
+	r.tags = append(r.tags, g)
 }
 
 // bytes returns the value of group i as written.
@@ -49,13 +57,12 @@ func (r *record) bytes(i int) []byte {
 // num returns the value of group i as a number. What is no finite number is
 // NaN, which no geometry survives: see finite.
 func (r *record) num(i int) float64 {
-	t := r.tags[i]
+	t := &r.tags[i]
 	if t.kind == asNumber {
-		f := math.Float64frombits(binary.LittleEndian.Uint64(r.arena[t.off:]))
-		if math.IsInf(f, 0) {
+		if math.IsInf(t.num, 0) {
 			return math.NaN()
 		}
-		return f
+		return t.num
 	}
 	f, ok := parseNumber(r.arena[t.off : t.off+t.n])
 	if !ok {

@@ -360,7 +360,7 @@ func (s *svgReader) shape(n *svgNode, m affine, layer int32) {
 	h := b.newHead()
 	h.layer = layer
 	broken := func(why string) {
-		b.skipped[n.name]++
+		tallied(b.skipped, n.name)
 		b.remark("entity-broken", diag.Warn, h, n.name, n.line, nil, why, "repair or delete the element")
 	}
 	length := func(key string) float64 {
