@@ -48,6 +48,8 @@ type Certificate struct {
 	Checks      []Check       `json:"checks"`      // in fixed order
 	Margins     []Margin      `json:"margins"`     // by check, the least room first
 	Leftovers   []Leftover    `json:"leftovers,omitempty"`
+	Sizes       []Size        `json:"sizes,omitempty"`    // of finished outlines, as they will measure
+	Cutting     []Cutting     `json:"cutting,omitempty"`  // how hard each cut is worked, from the replay
 	Accepted    []string      `json:"accepted,omitempty"` // what the job accepts although it asks for a word
 	NotChecked  []string      `json:"not_checked"`
 	Findings    diag.List     `json:"findings"`

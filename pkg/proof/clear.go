@@ -64,6 +64,35 @@ func (p *prover) members() {
 	}
 }
 
+// sunken tells of members that are kept clear by nothing but the depth at which
+// the job has them begin: a slip of the pen there would not be noticed.
+func (p *prover) sunken() {
+	deepest := 0.0
+	for k := range p.verdicts {
+		for _, v := range p.verdicts[k] {
+			deepest = math.Max(deepest, float64(v.deep))
+		}
+	}
+	reach := math.Max(deepest, p.w.Thickness+p.w.ThickTol)
+	for i := range p.w.Members {
+		v := p.w.Members[i]
+		if v.Kind == keepout.Flaw || v.From <= reach+v.Clearance {
+			continue
+		}
+		from := v.From
+		v.From, v.To = -1e6, 1e6
+		f := keepout.NewField(v.Footprint)
+		h := p.hunt(&v, f, func(prog, move int) bool { return p.verdicts[prog][move].cut >= 0 }, 0, huntWork)
+		if h.cert >= 0 && (h.best.move < 0 || h.best.seen >= 0) {
+			continue // nothing is cut over it
+		}
+		note := fmt.Sprintf("%s begins %.2f mm below the skin, below all that is cut (%.2f mm): its depth alone keeps it clear", v.Name, from, deepest)
+		p.say("members", "%s", note)
+		p.fault("members", diag.Finding{Code: "keepout-deep", Severity: diag.Note, Subject: p.w.Name, Member: v.Name, Message: note,
+			Help: "make sure of its from"}.With(from, deepest, "mm"))
+	}
+}
+
 // moves counts the moves of all programs.
 func (p *prover) moves() int {
 	n := 0

@@ -56,14 +56,18 @@ func (p *prover) coverage() {
 			}
 			continue
 		}
-		gaps := p.outlineGaps(i, full[i], tabs[i], thin[i])
+		tol := p.areas.list[i].tol
+		gaps := p.outlineGaps(i, tol, full[i], tabs[i], thin[i])
 		total += p.reportGaps(i, gaps, full[i])
+		if uncut(gaps) == 0 {
+			p.sizes(i, p.shortOf(i, full[i], tabs[i], thin[i]))
+		}
 		if c.Kind == work.Pocket || c.Kind == work.Rebate || c.Kind == work.Bore || c.Kind == work.Slot {
 			p.cleared(i, full[i], gaps)
 		}
 		if c.Through && c.Onion <= 0 {
 			bad := false
-			for _, g := range p.outlineGaps(i, sure[i], tabs[i], thin[i]) {
+			for _, g := range p.outlineGaps(i, tol, sure[i], tabs[i], thin[i]) {
 				bad = bad || !g.corner && !g.tab && p.newGap(g, gaps)
 			}
 			if bad {
@@ -76,6 +80,17 @@ func (p *prover) coverage() {
 	if c := p.checks["shape"]; c != nil && c.OK {
 		p.say("shape", "every outline is cut to its depth; %.3f mm of outline stays in corners and tabs, listed", total)
 	}
+}
+
+// uncut counts the gaps that are neither corners nor tabs.
+func uncut(gaps []gapOf) int {
+	n := 0
+	for _, g := range gaps {
+		if !g.corner && !g.tab {
+			n++
+		}
+	}
+	return n
 }
 
 // newGap tells whether a gap is none of those found with a lesser demand.
@@ -119,7 +134,7 @@ func (p *prover) reachOf(c *work.Cut) func(int) float64 {
 }
 
 // outlineGaps walks all contours of a cut and returns what is not covered.
-func (p *prover) outlineGaps(i int, full, tabs, thin swept) []gapOf {
+func (p *prover) outlineGaps(i int, tol float64, full, tabs, thin swept) []gapOf {
 	c := &p.w.Cuts[i]
 	a := &p.areas.list[i]
 	keep := a.inside
@@ -133,12 +148,12 @@ func (p *prover) outlineGaps(i int, full, tabs, thin swept) []gapOf {
 			s := 0.0
 			for e := range k {
 				seg := k.Seg(e)
-				p.bare(seg, s, a.tol, full, p.reachOf(c), &spans, 0)
+				p.bare(seg, s, tol, full, p.reachOf(c), &spans, 0)
 				s += seg.Length()
 			}
 			for _, sp := range joinSpans(spans, s) {
 				gp := gapOf{region: ri, contour: ci, from: sp[0], to: sp[1]}
-				p.classify(&gp, k, s, i, keep, tabs, thin)
+				p.classify(&gp, k, s, i, tol, keep, tabs, thin)
 				out = append(out, gp)
 			}
 		}
@@ -204,9 +219,8 @@ func along(k geom.Contour, s float64) (geom.Point, geom.Point) {
 
 // classify tells whether the cutter could have reached the gap, and whether it
 // is a tab.
-func (p *prover) classify(g *gapOf, k geom.Contour, length float64, cut int, keep *keepout.Field, tabs, thin swept) {
+func (p *prover) classify(g *gapOf, k geom.Contour, length float64, cut int, tol float64, keep *keepout.Field, tabs, thin swept) {
 	c := &p.w.Cuts[cut]
-	tol := p.areas.list[cut].tol
 	r := p.radiusOf(c.Cutter)
 	l := g.to - g.from
 	g.mid, _ = along(k, g.from+l/2)

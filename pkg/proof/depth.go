@@ -90,6 +90,7 @@ func (p *prover) depth() {
 		}
 	}
 	p.engages = ahead(p.engage)
+	p.past = total.over
 	for i := range p.w.Cuts {
 		c := &p.w.Cuts[i]
 		if !math.IsInf(total.room[i], 0) {
@@ -469,9 +470,9 @@ func (c *crawl) overIn(i int, a *area, p *piece, r float64) float64 {
 // bottomOf returns how deep the footprint may go in a cut that leaves material
 // below it, mm: its depth, the tolerances of draping and of the bottom, and what
 // the slope of the skin adds under the footprint; of an onion skin at least half
-// stays. +Inf for a cut that goes through.
+// stays. +Inf for a cut that goes through and has a limit.
 func (c *crawl) bottomOf(k *work.Cut, p *piece) float64 {
-	if k.Through && k.Onion <= 0 {
+	if k.Through && k.Onion <= 0 && !math.IsInf(k.Limit, 1) {
 		return math.Inf(1)
 	}
 	lift := 0.0

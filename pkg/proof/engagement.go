@@ -167,6 +167,7 @@ func (w *wake) follow(m *rs274.Move, r float64) (most float64, at [3]float64) {
 // engagement holds the deepest pass of each cut against its depth per pass.
 func (p *prover) engagement() {
 	most := p.engages()
+	p.tellCutting(most)
 	nearest := -1 // the cut whose step is used up most
 	for i, w := range most {
 		if s := p.w.Cuts[i].Step; w.deep > 0 && s > 0 && (nearest < 0 || w.deep/s > most[nearest].deep/p.w.Cuts[nearest].Step) {

@@ -11,7 +11,6 @@ import (
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
-	"sparclear/pkg/keepout"
 	"sparclear/pkg/rs274"
 	"sparclear/pkg/shop"
 	"sparclear/pkg/work"
@@ -50,6 +49,8 @@ type prover struct {
 	detail   map[string][]string
 	verdicts [][]verdict // of each move of each program: what it does to the material
 
+	cutting []Cutting         // of each cut, empty name: none
+	past    []float64         // of each cut: how far past its edge it goes at most, mm; -Inf not at all
 	bottom  []map[int]float64 // see bottoms
 	engages func() []engaged  // waits for what depth set going
 }
@@ -67,7 +68,7 @@ func checkNames() []string {
 func Prove(ctx context.Context, w *work.Work, programs []Source) (*Certificate, diag.List) {
 	p := &prover{ctx: ctx, w: w, names: checkNames(), checks: map[string]*Check{}, detail: map[string][]string{}}
 	return p.run(programs, func() []func() {
-		return []func(){p.members, p.depth, p.travel, p.sense, p.engagement, p.coverage, p.holding}
+		return []func(){p.members, p.depth, p.sunken, p.travel, p.sense, p.engagement, p.coverage, p.holding}
 	})
 }
 
@@ -124,113 +125,6 @@ func (p *prover) fault(check string, f diag.Finding) {
 // say adds a sentence to the detail of a check.
 func (p *prover) say(check, format string, a ...any) {
 	p.detail[check] = append(p.detail[check], fmt.Sprintf(format, a...))
-}
-
-// promises refuses work that the proof cannot reason about.
-func (p *prover) promises() bool {
-	bad := func(what string) bool {
-		p.fault("", diag.Finding{Code: "work-unsound", Severity: diag.Stop, Subject: p.w.Title, Message: what, Help: "repair the job", Input: true})
-		return false
-	}
-	w := p.w
-	if w.Skin == nil {
-		return bad("the height of the skin is not known")
-	}
-	if w.Skin.Flat() {
-		u, e := w.Skin.Error(geom.Box{})
-		if z := w.Skin.Height(geom.Point{}) + u + e; math.IsNaN(z) || math.IsInf(z, 0) {
-			return bad("the height of the skin is not a number")
-		}
-	}
-	if len(w.Cutters) == 0 {
-		return bad("no cutter is named")
-	}
-	for _, c := range w.Cutters {
-		for _, v := range []float64{c.Diameter, c.DiameterTol, c.CornerRadius, c.PointAngle, c.FluteLength, c.Shank, c.StickOut} {
-			if !(v >= 0) || math.IsInf(v, 0) {
-				return bad(fmt.Sprintf("cutter %s has a size that is not a number", c.Name))
-			}
-		}
-		if c.Diameter <= 0 || c.FluteLength <= 0 && c.StickOut <= 0 {
-			return bad(fmt.Sprintf("cutter %s has no diameter or no length", c.Name))
-		}
-	}
-	numbers := map[int]bool{}
-	for _, c := range w.Cutters {
-		if numbers[c.Number] {
-			return bad(fmt.Sprintf("two cutters have the number T%d", c.Number))
-		}
-		numbers[c.Number] = true
-	}
-	for _, l := range [][]keepout.Volume{w.Members, w.Clamps} {
-		for _, v := range l {
-			if !rightWay(v.Footprint) {
-				return bad(fmt.Sprintf("the outline of keep-out %s is turned the wrong way", v.Name))
-			}
-			b := v.Bounds()
-			if b.Empty() || !b.Min.Finite() || !b.Max.Finite() || !(v.From <= v.To) || !(v.Clearance >= 0) || math.IsInf(v.Clearance, 0) {
-				return bad(fmt.Sprintf("keep-out %s has no footprint, depth range or clearance", v.Name))
-			}
-		}
-	}
-	m := w.Machine
-	for _, v := range []float64{m.Runout, m.Reversal, m.ReversalZ, m.Controller.BlendTol, w.Register.Base, w.Register.Fixed, w.Register.Spread, w.ThickTol} {
-		if !(v >= 0) || math.IsInf(v, 0) {
-			return bad("a tolerance of machine or location is not a number")
-		}
-	}
-	if !rightWay(w.Stock) {
-		return bad("the outline of the stock is turned the wrong way")
-	}
-	for _, v := range []float64{m.SpindleMin, m.SpindleMax, m.FeedXY, m.FeedZ, m.Accel, w.HeightTol, w.ChordTol, w.Thickness} {
-		if !(v >= 0) || math.IsInf(v, 0) {
-			return bad("a limit of the machine, the thickness or a tolerance of the path is not a number")
-		}
-	}
-	names := map[string]bool{}
-	for _, c := range w.Cuts {
-		if names[c.Name] {
-			return bad(fmt.Sprintf("two cuts have the name %s", c.Name))
-		}
-		names[c.Name] = true
-		if !rightWay(c.Regions) {
-			return bad(fmt.Sprintf("an outline of cut %s is turned the wrong way", c.Name))
-		}
-		for _, v := range []float64{c.RPM, c.Feed, c.Plunge, c.Step, c.Ramp, c.Overcut, c.Onion, c.Tabs.Width, c.Tabs.Height, c.Diameter} {
-			if math.IsNaN(v) || math.IsInf(v, 0) {
-				return bad(fmt.Sprintf("cut %s has a value that is not a number", c.Name))
-			}
-		}
-		if len(c.Regions) == 0 {
-			switch c.Kind {
-			case work.Opening, work.PartCut, work.Pocket, work.Rebate, work.Bore:
-				return bad(fmt.Sprintf("cut %s has no outline", c.Name))
-			}
-		}
-		if c.Cutter < 0 || c.Cutter >= len(w.Cutters) || math.IsNaN(c.Limit) || math.IsNaN(c.Depth) {
-			return bad(fmt.Sprintf("cut %s has no cutter or depth", c.Name))
-		}
-	}
-	if math.IsNaN(w.Floor) || math.IsInf(w.Floor, -1) {
-		return bad("the floor is not a number")
-	}
-	return true
-}
-
-// rightWay tells whether outlines run counter-clockwise and holes clockwise, so
-// that inside means the same for everybody.
-func rightWay(regions []geom.Region) bool {
-	for _, g := range regions {
-		if !(g.Outer.Area() > 0) {
-			return false
-		}
-		for _, h := range g.Holes {
-			if !(h.Area() < 0) {
-				return false
-			}
-		}
-	}
-	return true
 }
 
 // read replays the programs. It reports false when anything was not read.
@@ -471,6 +365,9 @@ func (p *prover) statements() {
 	}
 	if !w.ClampsSaid {
 		c.NotChecked = append(c.NotChecked, "clamps: the job says nothing about them")
+	}
+	if math.IsInf(w.Floor, 1) {
+		c.NotChecked = append(c.NotChecked, "what lies below: the job gives no floor; each cut keeps to its own depth")
 	}
 	if len(w.Members) == 0 {
 		c.NotChecked = append(c.NotChecked, "members: the job names none")

@@ -10,6 +10,7 @@ import (
 	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
 	"sparclear/pkg/rs274"
+	"sparclear/pkg/shop"
 	"sparclear/pkg/work"
 )
 
@@ -30,6 +31,7 @@ type tally struct {
 // sense checks what a program says about itself and the machine: that it means
 // one thing only and that nothing turns, moves or stands where it should not.
 func (p *prover) sense() {
+	p.cutting = make([]Cutting, len(p.w.Cuts))
 	systems, lengths := map[int]bool{}, map[int]int{}
 	for k, pr := range p.progs {
 		s := &sensor{p: p, k: k, pr: pr, found: map[string]*tally{}, lengths: lengths}
@@ -187,8 +189,8 @@ func (s *sensor) words(i int, mv *rs274.Move, st *rs274.State) {
 			return diag.Finding{Code: "path-mode", Severity: diag.Warn, Message: "the program does not say how corners are taken", Help: "write G61 or G64 with a tolerance at its head"}
 		})
 	}
-	if st.Flood && !s.floodIsDust() && (s.p.w.Hollow || s.p.w.Material.Family == "balsa" || s.p.w.Material.Family == "plywood") {
-		s.stop("coolant-wet", i, "coolant floods a hollow wing or wood", "cut dry with extraction")
+	if (st.Flood && !s.dustBy("M8") || st.Mist && !s.dustBy("M7")) && (s.p.w.Hollow || slices.Contains([]string{"balsa", "plywood", "sandwich"}, s.p.w.Material.Family)) {
+		s.stop("coolant-wet", i, "coolant wets a hollow wing or wood", "cut dry with extraction")
 	}
 }
 
@@ -216,9 +218,9 @@ func (s *sensor) length(i int, mv *rs274.Move, st *rs274.State) {
 	s.lengths[t] = st.LengthFrom
 }
 
-// floodIsDust tells that the controller's flood output drives the dust extraction.
-func (s *sensor) floodIsDust() bool {
-	return slices.Contains(strings.Fields(strings.ToUpper(s.p.w.Machine.Controller.DustOn)), "M8")
+// dustBy tells that the controller's output for coolant drives the dust extraction.
+func (s *sensor) dustBy(word string) bool {
+	return slices.Contains(strings.Fields(strings.ToUpper(s.p.w.Machine.Controller.DustOn)), word)
 }
 
 // feedLimits holds a feed against what the axes can do.
@@ -255,6 +257,7 @@ func (s *sensor) cutting(i int, mv *rs274.Move, st *rs274.State, c *work.Cut, de
 	case st.Spindle < 0:
 		stop("spindle-reverse", -st.RPM, c.RPM, "rpm", "the spindle turns backwards", "write M3 in place of M4")
 	}
+	s.p.worked(int(s.p.verdicts[s.k][i].cut), s.pr.toolOf(i), st.RPM, mv.Feed, mv.Length(), mv.To[2]-mv.From[2])
 	if m.SpindleMax > 0 && st.RPM > m.SpindleMax+0.5 || st.RPM < m.SpindleMin-0.5 {
 		stop("rpm-range", st.RPM, m.SpindleMax, "rpm", fmt.Sprintf("speed of %.0f rpm, the spindle does %.0f to %.0f", st.RPM, m.SpindleMin, m.SpindleMax), "correct S")
 	}
@@ -266,6 +269,15 @@ func (s *sensor) cutting(i int, mv *rs274.Move, st *rs274.State, c *work.Cut, de
 	}
 	if c.Feed > 0 && mv.Feed > math.Max(c.Feed, c.Plunge)*ratio {
 		stop("feed-high", mv.Feed, c.Feed, "mm/min", fmt.Sprintf("feed of %.0f mm/min, the cut asks for %.0f", mv.Feed, c.Feed), fmt.Sprintf("write F%.0f", c.Feed))
+	}
+	if level := math.Hypot(mv.To[0]-mv.From[0], mv.To[1]-mv.From[1]); mv.Arc() || level > mv.Length()/2 {
+		if chip := mv.Feed / (st.RPM * teeth(t.Flutes)); chip < shop.RubbingChip && mv.Feed < c.Feed/ratio && c.Kind != work.Drill {
+			s.add("feed-slow "+c.Name, -chip, i, c.Frame, func() diag.Finding {
+				return diag.Finding{Code: "feed-slow", Severity: diag.Warn, Cut: c.Name, Help: fmt.Sprintf("write F%.0f", c.Feed),
+					Message: fmt.Sprintf("%s: feed of %.0f mm/min takes %.4f mm a tooth, below %.3f mm the cutter rubs and burns; the cut asks for %.0f mm/min", c.Name, mv.Feed, chip, shop.RubbingChip, c.Feed)}.
+					With(chip, shop.RubbingChip, "mm")
+			})
+		}
 	}
 	if t.FluteLength > 0 && deep > t.FluteLength+1e-6 {
 		s.add("flute-short "+c.Name, deep, i, c.Frame, func() diag.Finding {
