@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -12,6 +13,8 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"sparclear/internal/cli"
+	"sparclear/internal/touchsim"
+	"sparclear/pkg/geom"
 )
 
 func TestMain(m *testing.M) {
@@ -37,6 +40,7 @@ func TestScripts(t *testing.T) {
 			"exits":     exits,
 			"noprogram": noProgram,
 			"cutoff":    cutOff,
+			"touchoff":  touchOff,
 		},
 	})
 }
@@ -58,6 +62,26 @@ func edit(ts *testscript.TestScript, neg bool, args []string) {
 func cutOff(ts *testscript.TestScript, _ bool, args []string) {
 	b := []byte(ts.ReadFile(args[0]))
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), b[:len(b)/2], 0o644))
+}
+
+// touchoff PROGRAM LOG runs a touch-off program on the true panel of the base job,
+// which lies turned by 0.002 rad and is round, and writes the log of the controller.
+func touchOff(ts *testscript.TestScript, _ bool, args []string) {
+	pose := geom.Rigid{Turn: 0.002, Shift: geom.Pt(50.2, 49.9)}
+	mid := pose.Apply(geom.Pt(50, 40))
+	r := rand.New(rand.NewPCG(1, 2))
+	work := touchsim.Work{Ball: 1.5, Noise: func() float64 { return 0.005 * r.NormFloat64() },
+		Skin: func(p geom.Point) float64 {
+			d := p.Sub(mid)
+			return 0.2 - d.Y*d.Y/1300 - d.X*d.X/8000
+		}}
+	for _, drawn := range []geom.Point{{}, {X: 120}} {
+		work.Rounds = append(work.Rounds, touchsim.Round{At: pose.Apply(drawn), Diameter: 6, Top: 8})
+	}
+	work.Rounds = append(work.Rounds, touchsim.Round{At: pose.Apply(geom.Pt(60, 80)), Diameter: 8, Hole: true})
+	log, err := work.Run(ts.ReadFile(args[0]), [3]float64{0, 0, 30})
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs(args[1]), []byte(log), 0o644))
 }
 
 // exits CODE sparclear ARGS… runs the command and checks its exit code; stdout

@@ -1,9 +1,14 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
+	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 
 	"github.com/spf13/pflag"
 
@@ -14,21 +19,27 @@ import (
 )
 
 func measureCommand() command {
-	return command{name: "measure", args: "JOB", short: "say where to touch the skin, and read it back",
-		long: `Without --read, plans where the skin is to be touched, denser at the openings, and
-writes touch-list.csv to fill in by hand and, for a controller that can probe, a
-touch-off program: safe approach, straight probe, retract, slow second touch. The
-program is proven to be gentle. With --read FILE, takes the filled-in list or a log
-back, checks it, writes heights.csv and says what more to touch.`,
+	return command{name: "measure", args: "JOB", short: "say where to touch datums and skin, and read it back",
+		long: `Without --read, plans where datums and skin are to be touched, the skin denser at
+the openings, and writes touch-list.csv to fill in by hand and, for a controller that
+can probe, a touch-off program: safe approach, straight probe, retract, slow second
+touch; pins, holes and edges from the side where the job gives their size and side_z.
+The program is proven to be gentle. With --read FILE, takes the filled-in list or a
+log back into the job: datums and heights, all else in it left as it was; the job and
+the heights as they were are kept in the folder out. Repeated touches are held against
+what was stated, and what more to touch is said; --more plans just that.`,
 		flags: func(fs *pflag.FlagSet) func(*env, []string) int {
 			var o jobOptions
 			var top, reach, spacing, read, limit string
+			var more, add bool
 			o.bind(fs)
 			fs.StringVar(&top, "top", "", "height that nothing of the work rises above, as the display shows it")
 			fs.StringVar(&reach, "reach", "8", "how far below top the lowest skin may lie")
 			fs.StringVar(&spacing, "spacing", "20", "distance of the touches at the openings")
 			fs.StringVar(&read, "read", "", "filled-in list or log to read back")
-			fs.StringVar(&limit, "limit", "0.1", "with --read: how well the height must be known at the cuts")
+			fs.StringVar(&limit, "limit", "0.1", "with --read and --more: how well the height must be known at the cuts")
+			fs.BoolVar(&more, "more", false, "plan only the heights that are still missing")
+			fs.BoolVar(&add, "add", false, "with --read: keep the heights that the job has, too")
 			fs.StringVar(&o.out, "out", "", "folder for the outputs (default: out beside the job)")
 			return func(e *env, args []string) int {
 				if !e.wantArgs("measure", args, 1, 1, "one job file is needed") {
@@ -37,7 +48,7 @@ back, checks it, writes heights.csv and says what more to touch.`,
 				var l diag.List
 				length := func(name, text string) float64 {
 					if text == "" {
-						return 0
+						return math.NaN()
 					}
 					v, err := shop.ParseLength(text)
 					if err != nil {
@@ -47,14 +58,14 @@ back, checks it, writes heights.csv and says what more to touch.`,
 				}
 				m := job.Measuring{Top: length("top", top), Reach: length("reach", reach), Spacing: length("spacing", spacing)}
 				most := length("limit", limit)
-				if top == "" && read == "" {
-					l.Add(diag.Finding{Code: "touch-heights", Severity: diag.Stop, Input: true, Subject: "--top", Message: "the height that nothing rises above is not given", Help: "jog the tip over the highest place of the work and give what the display shows"})
+				if more {
+					m.More = most
 				}
 				if l.Blocks() {
 					return e.refuse(l)
 				}
 				if read != "" {
-					return e.readMeasured(args[0], read, most, o)
+					return e.readMeasured(args[0], job.Reading{Name: filepath.Base(read), Limit: most, Add: add}, read, o)
 				}
 				return e.measure(args[0], m, o)
 			}
@@ -76,36 +87,91 @@ func (e *env) measure(file string, m job.Measuring, o jobOptions) int {
 		return e.interrupted(err)
 	}
 	return e.hand(file, res, o, func() {
-		fmt.Fprintf(e.err, "next: touch, fill in the list, then sparclear measure %s --read %s\n", file, filepath.Join(o.outDir(file), "touch-list.csv"))
+		add := ""
+		if m.More > 0 {
+			add = " --add"
+		}
+		fmt.Fprintf(e.err, "next: touch, fill in the list, then sparclear measure %s --read %s%s\n", file, filepath.Join(o.outDir(file), "touch-list.csv"), add)
 	})
 }
 
-func (e *env) readMeasured(file, read string, limit float64, o jobOptions) int {
+func (e *env) readMeasured(file string, r job.Reading, read string, o jobOptions) int {
 	req, l := e.request(file, o)
 	if l.Blocks() {
 		return e.refuse(l)
 	}
-	log, err := os.ReadFile(read)
-	if err != nil {
+	var err error
+	if r.Data, err = os.ReadFile(read); err != nil {
 		return e.refuse(diag.List{{Code: "heights-missing", Severity: diag.Stop, Input: true, Subject: read, Message: "cannot be read", Help: "check the name"}})
 	}
-	res, more, err := job.ReadMeasured(e.ctx, req, filepath.Base(read), log, limit)
+	res, more, err := job.ReadMeasured(e.ctx, req, r)
 	if err != nil {
 		return e.interrupted(err)
 	}
-	return e.hand(file, res, o, func() { e.more(more) })
+	if code := res.Findings.ExitCode(); code != 0 {
+		return e.refuse(res.Findings)
+	}
+	// What was there before is safe in the folder out first.
+	dir := o.outDir(file)
+	d := realDisk{}
+	if err = keepBefore(d, dir, res.Outputs); err == nil {
+		err = addAll(d, dir, res.Outputs)
+	}
+	for _, f := range res.Edits {
+		if to := beside(file, f.Name); err == nil {
+			err = addAll(d, filepath.Dir(to), []job.Output{{Name: filepath.Base(to), Data: f.Data}})
+		}
+	}
+	if err != nil {
+		fmt.Fprintf(e.err, "sparclear: %s\n", plainWriteError(err))
+		return exitElse
+	}
+	return e.told(dir, res, func() {
+		for _, f := range res.Edits {
+			fmt.Fprintf(e.err, "%s holds what was touched\n", beside(file, f.Name))
+		}
+		e.more(file, more)
+	})
+}
+
+// beside is the path of a file that a job names.
+func beside(job, name string) string {
+	if filepath.IsAbs(name) {
+		return name
+	}
+	return filepath.Join(filepath.Dir(job), filepath.FromSlash(name))
+}
+
+// keepBefore gives each output that would take the place of another one a name that
+// is free: what was measured before is not lost.
+func keepBefore(d disk, dir string, outs []job.Output) error {
+	names, err := d.ReadDir(dir)
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	for i := range outs {
+		if !strings.Contains(outs[i].Name, "-before") {
+			continue
+		}
+		ext := filepath.Ext(outs[i].Name)
+		stem := strings.TrimSuffix(outs[i].Name, ext)
+		for n := 2; slices.Contains(names, outs[i].Name); n++ {
+			outs[i].Name = fmt.Sprintf("%s-%d%s", stem, n, ext)
+		}
+	}
+	return nil
 }
 
 // more says what else to touch.
-func (e *env) more(places []geom.Point) {
+func (e *env) more(file string, places []geom.Point) {
 	if len(places) == 0 {
-		fmt.Fprintln(e.err, "the heights are known well enough; name the file in the job: [skin] heights = \"out/heights.csv\"")
 		return
 	}
 	fmt.Fprintln(e.err, "touch these places too, the worst first (program coordinates, mm):")
 	for _, p := range places {
 		fmt.Fprintf(e.err, "  X %.2f  Y %.2f\n", p.X, p.Y)
 	}
+	fmt.Fprintf(e.err, "next: sparclear measure %s --more --top …, touch them, and read them back with --add\n", file)
 }
 
 // hand writes the outputs of a result that has no pictures, and says so.

@@ -30,6 +30,7 @@ type File struct {
 	Used map[string]float64 `toml:"used_m"`
 
 	Drawing  *Drawing         `toml:"drawing"`
+	Probe    *Probe           `toml:"probe"`
 	Datums   []Datum          `toml:"datum"`
 	Edges    []Edge           `toml:"edge"`
 	Skin     *Skin            `toml:"skin"`
@@ -52,12 +53,22 @@ type Drawing struct {
 	CurveTol *Length `toml:"curve_tol"` // for splines and ellipses
 }
 
+// Probe is what stands in the spindle while measuring.
+type Probe struct {
+	Diameter *Length `toml:"diameter"` // of its tip
+	Length   *Length `toml:"length"`   // from collet nut to tip
+	Search   *Length `toml:"search"`   // how far a datum may lie from where the job says
+}
+
 // Datum is a point or mark that was drawn and touched.
 type Datum struct {
-	Name    string   `toml:"name"`
-	Drawn   []Length `toml:"drawn"`
-	Touched []Length `toml:"touched"`
-	Weight  *float64 `toml:"weight"`
+	Name     string   `toml:"name"`
+	Drawn    []Length `toml:"drawn"`
+	Touched  []Length `toml:"touched"` // by eye first, where a probe is to find it
+	Weight   *float64 `toml:"weight"`
+	Feature  string   `toml:"feature"`  // "mark", touched by eye; "pin" and "hole" can be probed from the side
+	Diameter *Length  `toml:"diameter"` // of the pin or hole
+	SideZ    *Length  `toml:"side_z"`   // height of the tip where it touches the side, as the display shows it
 }
 
 // Edge is a touch somewhere along a straight line of the drawing: a hinge line, a
@@ -69,6 +80,7 @@ type Edge struct {
 	Touched []Length `toml:"touched"`
 	Offset  *Length  `toml:"offset"` // of the touched centre from the line, left of from→to positive: the radius of an edge finder
 	Weight  *float64 `toml:"weight"`
+	SideZ   *Length  `toml:"side_z"` // height of the tip where it touches the edge; absent: touched by hand
 }
 
 // Loft describes a wing by its sections; it is laid on the touched heights.

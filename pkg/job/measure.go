@@ -1,7 +1,6 @@
 package job
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"math"
@@ -19,59 +18,143 @@ type Measuring struct {
 	Top     float64 // program height that nothing of the work rises above, mm
 	Reach   float64 // how far below Top the lowest skin may lie, mm
 	Spacing float64 // of the touches at the openings, mm; 0 = that of skin.TouchPlan
+	// More, mm, plans only the heights that are still missing: where those of the
+	// job do not give the skin to within it. 0 = all heights anew, and the datums.
+	More float64
 }
 
-// probeFeedMost is the fastest probe that a painted skin is trusted with, mm/min;
-// common practice, no source.
-const probeFeedMost = 150.0
+const (
+	// probeFeedMost is the fastest probe that a painted skin is trusted with,
+	// mm/min; common practice, no source.
+	probeFeedMost = 150.0
+	// repeatEvery and repeatMost say how many heights are touched once more at the
+	// end, when the work has warmed, sagged or moved if it ever does.
+	repeatEvery = 10
+	repeatMost  = 4
+)
 
-// Measure plans the touches of a wing job whose datums are touched: a list to
-// fill in by hand (touch-list.csv), and, where the controller can probe, a
-// touch-off program that is proven to be gentle. Heights need not be known yet.
+// Measure plans the touches of a wing job: a list to fill in by hand
+// (touch-list.csv), and, where the controller can probe, a touch-off program that
+// is proven to be gentle. Both hold the datums, then the heights, some of them
+// twice. Datums that nobody has touched yet come first, by eye and alone: without
+// them no other place is known. Heights need not be known yet.
 func Measure(ctx context.Context, req Request, m Measuring) (*Result, error) {
-	s := &state{req: req, lib: req.Library, res: &Result{}}
+	s := &state{req: req, lib: req.Library, res: &Result{}, measuring: true}
 	s.begin()
-	regions, ok := s.measurable(ctx)
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
-	if !ok {
-		s.res.Findings = s.res.Findings.Sorted()
-		return s.res, nil
-	}
-	if !(m.Reach > 0) || math.IsInf(m.Top+m.Reach, 0) || math.IsNaN(m.Top) {
-		s.add(diag.Finding{Code: "touch-heights", Severity: diag.Stop, Input: true, Subject: req.Name,
-			Message: "the heights between which the skin lies are not given", Help: "give --top and --reach: the probe comes down to top by rapid and goes at most reach further"})
-		return s.res, nil
-	}
-	plan := skin.TouchPlan{Spacing: m.Spacing}
-	for _, c := range s.w.Clamps {
-		plan.Away = append(plan.Away, c.Footprint...)
-	}
-	s.w.Skin = skin.FlatWithin(m.Top, 0, 0)
-	s.w.SafeZ = math.Ceil((m.Top+clampTop(s)+lengthOr(s.file.Safe, defaultSafe))*10) / 10
-	var touches []rs274.Touch
-	for i, p := range skin.PlanTouches(regions, plan) {
-		touches = append(touches, rs274.Touch{Name: fmt.Sprintf("touch %d", i+1), At: p, Top: m.Top, Low: m.Top - m.Reach})
-	}
-	s.res.Outputs = []Output{{"touch-list.csv", s.touchList(touches)}}
-	if s.w.Machine.Controller.Probe {
-		s.touchProgram(ctx, touches, m)
-	}
+	err := s.plans(ctx, m)
 	if s.res.Findings.Blocks() {
 		s.res.Outputs = nil
 	}
 	s.res.Findings = s.res.Findings.Sorted()
-	return s.res, ctx.Err()
+	return s.res, err
+}
+
+func (s *state) plans(ctx context.Context, m Measuring) error {
+	if readJob(ctx, s); !s.proceeds() {
+		return ctx.Err()
+	}
+	if list := s.untouched(); list != nil {
+		s.add(diag.Finding{Code: "datums-first", Severity: diag.Note, Subject: s.req.Name,
+			Message: "datums are not touched yet: touch them by eye, read them back, then measure again"})
+		s.res.Outputs = []Output{{"touch-list.csv", list}}
+		return nil
+	}
+	regions, ok := s.measurable(ctx)
+	if err := ctx.Err(); err != nil || !ok {
+		return err
+	}
+	if !(m.Reach > 0) || math.IsInf(m.Top+m.Reach, 0) || math.IsNaN(m.Top) {
+		s.add(diag.Finding{Code: "touch-heights", Severity: diag.Stop, Input: true, Subject: s.req.Name,
+			Message: "the heights between which the skin lies are not given", Help: "give --top and --reach: the probe comes down to top by rapid and goes at most reach further"})
+		return nil
+	}
+	plan := skin.TouchPlan{Spacing: m.Spacing, Around: math.Max(3, s.widest()+1)}
+	for _, c := range s.w.Clamps {
+		plan.Away = append(plan.Away, c.Footprint...)
+	}
+	var touches []rs274.Touch
+	var rooms []proof.TouchRoom
+	places := skin.PlanTouches(regions, plan)
+	if m.More > 0 {
+		if places, ok = s.missing(regions, m.More, plan); !ok {
+			return nil
+		}
+	} else {
+		touches, rooms = s.sideTouches(m)
+	}
+	if stops(s.res.Findings) {
+		return nil
+	}
+	s.w.Skin = skin.FlatWithin(m.Top, 0, 0)
+	s.w.SafeZ = math.Ceil((m.Top+clampTop(s)+lengthOr(s.file.Safe, defaultSafe))*10) / 10
+	touches = append(touches, heightTouches(places, m)...)
+	s.res.Outputs = []Output{{"touch-list.csv", s.touchList(touches, m.More == 0)}}
+	if s.w.Machine.Controller.Probe && len(touches) > 0 {
+		s.touchProgram(ctx, touches, proof.TouchLimits{Reach: m.Reach, Feed: probeFeedMost, Back: rs274.UsualTouch().Back, Rooms: rooms})
+	}
+	return ctx.Err()
+}
+
+// proceeds accepts what the job accepts and tells whether no stop is left.
+func (s *state) proceeds() bool {
+	s.acceptAll()
+	return !stops(s.res.Findings)
+}
+
+// heightTouches are the touches from above; some come once more at the end.
+func heightTouches(places []geom.Point, m Measuring) []rs274.Touch {
+	var out, again []rs274.Touch
+	for i, p := range places {
+		t := rs274.Touch{Name: fmt.Sprintf("touch %d", i+1), At: p, Top: m.Top, Low: m.Top - m.Reach}
+		out = append(out, t)
+		if i%repeatEvery == 0 && len(again) < repeatMost {
+			t.Name += " again"
+			again = append(again, t)
+		}
+	}
+	return append(out, again...)
+}
+
+// missing returns where to touch besides what the job has.
+func (s *state) missing(regions []geom.Region, limit float64, plan skin.TouchPlan) ([]geom.Point, bool) {
+	if s.file.Skin == nil || s.file.Skin.Heights == "" {
+		s.stop("skin", "heights-missing", "the job has no touched heights that more could be added to", "measure without --more first, and read it back")
+		return nil, false
+	}
+	s.w.Thickness = lengthOr(s.file.Skin.Thickness, 0)
+	m, _ := s.heightModel(s.file.Skin)
+	if s.acceptAll(); m == nil {
+		return nil, false
+	}
+	more, l := skin.MoreTouches(m, regions, limit, s.widest(), plan)
+	s.add(l...)
+	if len(more) == 0 {
+		s.add(s.enough(limit))
+	}
+	return more, true
+}
+
+func (s *state) enough(limit float64) diag.Finding {
+	return diag.Finding{Code: "heights-enough", Severity: diag.Note, Subject: s.req.Name,
+		Message: fmt.Sprintf("the height of the skin is known within %.2f mm at every cut", limit)}
+}
+
+// widest is the radius of the widest cutter of the job, mm.
+func (s *state) widest() float64 {
+	wide := 1.0
+	for i, c := range s.file.Cuts {
+		if k, ok := s.knownCutter(fmt.Sprintf("cut.%d.cutter", i), c.Cutter); ok {
+			wide = math.Max(wide, k.Radius())
+		}
+	}
+	return wide
 }
 
 // measurable resolves what touching needs: where the drawing lies, what is cut,
-// and what stands above the work.
+// and what stands above the work. The job is read already.
 func (s *state) measurable(ctx context.Context) ([]geom.Region, bool) {
-	for _, st := range []func(context.Context, *state){readJob, readDrawings, locateWork} {
-		st(ctx, s)
-		s.acceptAll()
-		if stops(s.res.Findings) {
+	for _, st := range []func(context.Context, *state){readDrawings, locateWork} {
+		if st(ctx, s); !s.proceeds() {
 			return nil, false
 		}
 	}
@@ -79,6 +162,7 @@ func (s *state) measurable(ctx context.Context) ([]geom.Region, bool) {
 		s.stop("", "not-a-wing-job", "a sheet is measured with a caliper at four corners", "measure is for jobs with [skin]")
 		return nil, false
 	}
+	s.features()
 	var regions []geom.Region
 	for i, c := range s.file.Cuts {
 		key := fmt.Sprintf("cut.%d", i)
@@ -115,81 +199,78 @@ func clampTop(s *state) float64 {
 	return top
 }
 
-// touchList is a table to fill in: datums with where they are expected, then
-// the heights without their z.
-func (s *state) touchList(touches []rs274.Touch) []byte {
+const listHead = `# Fill in what is empty by what the display shows, and read the list back with
+# sparclear measure JOB --read FILE. A line that begins with # is passed over.
+`
+
+// untouched returns a list for the datums that nobody has touched yet, nil when
+// there are none.
+func (s *state) untouched() []byte {
+	var rows strings.Builder
+	for i, d := range s.file.Datums {
+		if len(d.Touched) == 0 {
+			fmt.Fprintf(&rows, ",,,%s\n", touchName("datum", i, d.Name))
+		}
+	}
+	for i, e := range s.file.Edges {
+		if len(e.Touched) == 0 {
+			fmt.Fprintf(&rows, ",,,%s\n", touchName("edge", i, e.Name))
+		}
+	}
+	if rows.Len() == 0 {
+		return nil
+	}
+	return []byte(listHead + "# Datums: x and y with the tip over the mark; edges: with the tip against the edge.\nx,y,z,name\n" + rows.String())
+}
+
+// touchList is a table to fill in: datums, then the heights without their z. What
+// was touched by eye before is offered behind a #.
+func (s *state) touchList(touches []rs274.Touch, datums bool) []byte {
 	var b strings.Builder
-	b.WriteString("# Fill in the last column by what the display shows and read it back with\n# sparclear measure JOB --read FILE. Datums: the tip of the probe over the mark.\n")
-	for _, d := range s.w.Datums {
-		q := s.w.Frame.Apply(d.Drawn)
-		fmt.Fprintf(&b, "# datum %s: expected X %.3f Y %.3f, was touched at X %.3f Y %.3f\n", d.Name, q.X, q.Y, d.Touched.X, d.Touched.Y)
+	b.WriteString(listHead)
+	if datums {
+		b.WriteString("# Datums: x and y with the tip over the mark, or against the edge; take the # away\n# from those that you touch again.\n")
 	}
 	b.WriteString("x,y,z,name\n")
+	byEye := func(what string, i int, name string, touched []Length) {
+		if datums && len(touched) == 2 {
+			fmt.Fprintf(&b, "#%.3f,%.3f,,%s\n", float64(touched[0]), float64(touched[1]), touchName(what, i, name))
+		}
+	}
+	for i, d := range s.file.Datums {
+		if !d.probed() {
+			byEye("datum", i, d.Name, d.Touched)
+		}
+	}
+	for i, e := range s.file.Edges {
+		if e.SideZ == nil {
+			byEye("edge", i, e.Name, e.Touched)
+		}
+	}
 	for _, t := range touches {
-		fmt.Fprintf(&b, "%.3f,%.3f,,%s\n", t.At.X, t.At.Y, t.Name)
+		switch t.Side.Axis {
+		case 'X':
+			fmt.Fprintf(&b, ",%.3f,%.3f,%s\n", t.At.Y, t.Low, t.Name)
+		case 'Y':
+			fmt.Fprintf(&b, "%.3f,,%.3f,%s\n", t.At.X, t.Low, t.Name)
+		default:
+			fmt.Fprintf(&b, "%.3f,%.3f,,%s\n", t.At.X, t.At.Y, t.Name)
+		}
 	}
 	return []byte(b.String())
 }
 
 // touchProgram writes and proves the probing routine.
-func (s *state) touchProgram(ctx context.Context, touches []rs274.Touch, m Measuring) {
-	// Any cutter stands for the probe: its own size does not matter above the work.
-	if len(s.w.Cutters) == 0 && len(s.file.Cuts) > 0 {
-		s.cutter("cut.0.cutter", s.file.Cuts[0].Cutter)
-	}
-	text, l := rs274.WriteTouch("sparclear "+s.req.Version+": "+s.w.Title+", heights", touches, s.w, rs274.UsualTouch())
+func (s *state) touchProgram(ctx context.Context, touches []rs274.Touch, limits proof.TouchLimits) {
+	s.w.Cutters = append(s.w.Cutters[:0], s.probeBody())
+	text, l := rs274.WriteTouch("sparclear "+s.req.Version+": "+s.w.Title+", touch-off", touches, s.w, rs274.UsualTouch())
 	s.add(l...)
 	if stops(s.res.Findings) {
 		return
 	}
 	src := []proof.Source{{File: s.w.Name + "-touch.nc", Text: text}}
-	cert, l := proof.ProveTouch(ctx, s.w, proof.TouchLimits{Reach: m.Reach, Feed: probeFeedMost, Back: rs274.UsualTouch().Back}, src)
+	cert, l := proof.ProveTouch(ctx, s.w, limits, src)
 	s.add(l...)
 	s.res.Certificate, s.res.Programs = cert, src
 	s.seal("touch-certificate.json", "the touch-off is not proven")
-}
-
-// ReadMeasured takes a filled-in list or the log of a touch-off back: heights.csv
-// for the job, a check of repeated touches, and what more to touch to know the
-// height within limit mm at the cuts (0: not asked).
-func ReadMeasured(ctx context.Context, req Request, name string, log []byte, limit float64) (*Result, []geom.Point, error) {
-	s := &state{req: req, lib: req.Library, res: &Result{}}
-	s.begin()
-	regions, ok := s.measurable(ctx)
-	if err := ctx.Err(); err != nil || !ok {
-		s.res.Findings = s.res.Findings.Sorted()
-		return s.res, nil, err
-	}
-	touches, l := skin.ReadHeights(bytes.NewReader(log), name)
-	s.add(l...)
-	if stops(s.res.Findings) {
-		return s.res, nil, nil
-	}
-	model, l := skin.Points(touches, skin.Options{TouchU: s.heightU()})
-	s.add(l...)
-	if n, dof := skin.Repeatability(touches); dof > 0 {
-		s.add(diag.Finding{Code: "touch-repeat", Severity: diag.Note, Subject: name,
-			Message: fmt.Sprintf("repeated touches agree within %.3f mm (standard deviation, %d degrees of freedom)", n, dof)}.With(n, s.w.Machine.RepeatZ, "mm"))
-	}
-	var more []geom.Point
-	if model != nil && limit > 0 {
-		wide := 1.0
-		for _, c := range s.file.Cuts {
-			if i, ok := s.cutter("cut", c.Cutter); ok {
-				wide = math.Max(wide, s.w.Cutters[i].Radius())
-			}
-		}
-		more, l = skin.MoreTouches(model, regions, limit, wide, skin.TouchPlan{})
-		s.add(l...)
-	}
-	var b strings.Builder
-	b.WriteString("x,y,z\n")
-	for _, t := range touches {
-		fmt.Fprintf(&b, "%.3f,%.3f,%.3f\n", t.X, t.Y, t.Z)
-	}
-	if !stops(s.res.Findings) {
-		s.res.Outputs = []Output{{"heights.csv", []byte(b.String())}}
-	}
-	s.res.Findings = s.res.Findings.Sorted()
-	return s.res, more, nil
 }

@@ -107,6 +107,7 @@ type Result struct {
 	Programs    []proof.Source
 	Certificate *proof.Certificate
 	Outputs     []Output
+	Edits       []Output // of ReadMeasured: files beside the job as they are to become
 	Findings    diag.List
 
 	sheet  int     // index of the sheet in the job
@@ -205,6 +206,7 @@ type state struct {
 	worn       map[string]float64 // cutter → m cut on the pieces before
 	life       map[int]float64    // of each cutter in this material, m; 0 unknown
 	farSkin    skin.Far           // of a wing, nil unknown
+	measuring  bool               // datums are about to be touched again
 }
 
 func (s *state) add(f ...diag.Finding) { s.res.Findings = append(s.res.Findings, f...) }

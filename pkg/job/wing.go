@@ -135,6 +135,9 @@ func locateWork(_ context.Context, s *state) {
 		if l[i].Subject == "" {
 			l[i].Subject = s.req.Name
 		}
+		if s.measuring {
+			l[i] = rough(l[i])
+		}
 	}
 	s.add(l...)
 	if stops(l) {
@@ -148,6 +151,16 @@ func locateWork(_ context.Context, s *state) {
 	}
 	u := fit.Uncertainty(s.datumU(), s.w.Machine.Reversal)
 	s.w.Register = work.Registration{Base: u.Base, Centroid: u.Centroid, Spread: u.Spread, Fixed: u.Fixed}
+}
+
+// rough lets pass, with a warning, what datums touched by eye are off by: they are
+// about to be touched again.
+func rough(f diag.Finding) diag.Finding {
+	const percent = 2 // a scale that is off by more was not misread but mistaken
+	if f.Code == "datum-residual" || f.Code == "datum-scale" && f.Value != nil && *f.Value < percent {
+		f.Severity, f.Input = diag.Warn, false
+	}
+	return f
 }
 
 // datumU is the standard uncertainty of one touched coordinate: what the job

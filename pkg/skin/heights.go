@@ -17,6 +17,7 @@ type heightReader struct {
 	found diag.List
 	rows  []row
 	sep   rune // ',', ';', '\t' or ' '
+	flat  func(name string) bool
 }
 
 type row struct {
@@ -50,7 +51,14 @@ const (
 // "heights-empty", "heights-read". name is the file's name for findings. With a
 // stop the touches must not be used.
 func ReadHeights(r io.Reader, name string) ([]Touch, diag.List) {
-	h := &heightReader{name: name}
+	return ReadMeasured(r, name, func(string) bool { return false })
+}
+
+// ReadMeasured reads as ReadHeights does a list in which some rows need no height:
+// those of datums, which flat tells by their names. A height that is not there is
+// NaN.
+func ReadMeasured(r io.Reader, name string, flat func(name string) bool) ([]Touch, diag.List) {
+	h := &heightReader{name: name, flat: flat}
 	h.load(r)
 	if len(h.found) > 0 {
 		return nil, h.found
@@ -349,10 +357,15 @@ func (h *heightReader) touch(r row, c columnsOf, decimal string) (Touch, bool) {
 			"write every number with a decimal point, or separate the fields by semicolons")
 		return t, false
 	}
+	t.Name = h.nameOf(r, c)
 	for k, v := range []*float64{&t.X, &t.Y, &t.Z} {
 		i := c.at[k]
 		if i >= len(r.fields) || r.fields[i].text == "" {
-			h.add("heights-columns", r.line, 1, fmt.Sprintf("%d fields, x, y and z needed", len(r.fields)), "complete the line, or put # before it")
+			if k == 2 && h.flat(t.Name) {
+				t.Z = math.NaN()
+				continue
+			}
+			h.add("heights-columns", r.line, 1, fmt.Sprintf("%d fields, x, y and z needed", filled(r)), "complete the line, or put # before it")
 			return t, false
 		}
 		f := r.fields[i]
@@ -363,15 +376,32 @@ func (h *heightReader) touch(r row, c columnsOf, decimal string) (Touch, bool) {
 		}
 		*v = x
 	}
-	if i := c.at[3]; i >= 0 && i < len(r.fields) {
-		t.Name = r.fields[i].text
-		if h.sep == ' ' { // a name may hold blanks
-			for _, f := range r.fields[i+1:] {
-				t.Name += " " + f.text
-			}
+	return t, true
+}
+
+// filled counts the fields of a row that say something.
+func filled(r row) int {
+	n := 0
+	for _, f := range r.fields {
+		if f.text != "" {
+			n++
 		}
 	}
-	return t, true
+	return n
+}
+
+func (h *heightReader) nameOf(r row, c columnsOf) string {
+	i := c.at[3]
+	if i < 0 || i >= len(r.fields) {
+		return ""
+	}
+	name := r.fields[i].text
+	if h.sep == ' ' { // a name may hold blanks
+		for _, f := range r.fields[i+1:] {
+			name += " " + f.text
+		}
+	}
+	return name
 }
 
 func clip(s string) string {
