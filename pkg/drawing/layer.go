@@ -61,7 +61,7 @@ func (d *Drawing) Layer(name string) (Content, *diag.Finding) {
 			continue
 		}
 		switch f.Code {
-		case "contour-crosses", "outlines-cross", "outline-branches", "entity-unread", "entity-broken",
+		case "contour-crosses", "outline-branches", "entity-unread", "entity-broken",
 			"entity-not-flat", "block-missing", "block-external", "coordinate-absurd":
 			f.Severity, f.Input = diag.Stop, true
 		}
