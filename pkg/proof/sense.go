@@ -71,6 +71,7 @@ type sensor struct {
 	order []string
 	// lengths holds which length (H, 0 none) each cutter cut with, over all programs.
 	lengths map[int]int
+	fast    int     // moves faster than their cut asks for
 	sunk    float64 // how far down it went since it last went across, mm
 }
 
@@ -267,7 +268,7 @@ func (s *sensor) cutting(i int, mv *rs274.Move, st *rs274.State, c *work.Cut, de
 	if c.RPM > 0 && (st.RPM > c.RPM*ratio || st.RPM < c.RPM/ratio) {
 		stop("rpm-off", st.RPM, c.RPM, "rpm", fmt.Sprintf("speed of %.0f rpm, the cut asks for %.0f", st.RPM, c.RPM), fmt.Sprintf("write S%.0f", c.RPM))
 	}
-	if c.Feed > 0 && mv.Feed > math.Max(c.Feed, c.Plunge)*ratio {
+	if most := math.Max(c.Feed, c.Plunge) * ratio; c.Feed > 0 && mv.Feed > most && !s.thin(i, mv, most) {
 		stop("feed-high", mv.Feed, c.Feed, "mm/min", fmt.Sprintf("feed of %.0f mm/min, the cut asks for %.0f", mv.Feed, c.Feed), fmt.Sprintf("write F%.0f", c.Feed))
 	}
 	if level := math.Hypot(mv.To[0]-mv.From[0], mv.To[1]-mv.From[1]); mv.Arc() || level > mv.Length()/2 {
@@ -285,6 +286,16 @@ func (s *sensor) cutting(i int, mv *rs274.Move, st *rs274.State, c *work.Cut, de
 		})
 	}
 	s.descent(i, mv, c, deep, stop)
+}
+
+// thin tells whether a move that is faster than its cut asks for takes chips no
+// thicker for it, since its front runs free. Only the first few thousand such moves
+// of a program are looked at.
+func (s *sensor) thin(i int, mv *rs274.Move, most float64) bool {
+	if s.fast++; s.fast > 20_000 {
+		return false
+	}
+	return mv.Feed*s.p.share(s.k, i) <= most
 }
 
 // descent checks how a move goes down.
