@@ -356,6 +356,9 @@ func (p *parser) ending() {
 	case errors.Is(p.lastErr, errLongLine):
 		p.b.found.Add(diag.Finding{Code: "drawing-broken", Severity: diag.Stop, Input: true, Subject: name,
 			Message: "a line is longer than 64 MB"}.AtLine(name, p.src.line(), 0))
+	case !errors.Is(p.lastErr, io.EOF) && !errors.Is(p.lastErr, io.ErrUnexpectedEOF):
+		p.b.found.Add(diag.Finding{Code: "drawing-unreadable", Severity: diag.Stop, Input: true, Subject: name,
+			Message: "reading stopped: " + oneLine(p.lastErr.Error())}.AtLine(name, p.src.line(), 0))
 	case errors.Is(p.lastErr, io.ErrUnexpectedEOF), p.b.cut != "", p.rec.cut && !p.completeAtEnd():
 		what := "a group"
 		if p.b.cut != "" {
@@ -365,9 +368,6 @@ func (p *parser) ending() {
 		}
 		cut.Message = "the file ends inside " + what
 		p.b.found.Add(cut.AtLine(name, p.src.line(), 0))
-	case !errors.Is(p.lastErr, io.EOF):
-		p.b.found.Add(diag.Finding{Code: "drawing-unreadable", Severity: diag.Stop, Input: true, Subject: name,
-			Message: "reading stopped: " + oneLine(p.lastErr.Error())}.AtLine(name, p.src.line(), 0))
 	case p.section != "" && p.section != "ENTITIES":
 		cut.Message = "the file ends inside section " + p.section
 		p.b.found.Add(cut.AtLine(name, p.src.line(), 0))
