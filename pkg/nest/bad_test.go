@@ -14,6 +14,14 @@ import (
 
 func TestBadInputGivesAFinding(t *testing.T) {
 	bow := geom.Region{Outer: geom.Polygon(geom.Pt(0, 0), geom.Pt(40, 40), geom.Pt(40, 0), geom.Pt(0, 30))}
+	var wheel []geom.Point
+	var manyTurns []float64
+	for k := range 1000 {
+		wheel = append(wheel, geom.Polar(geom.Pt(0, 0), 50, 2*math.Pi*float64(k)/1000))
+		manyTurns = append(manyTurns, float64(k%300)/100)
+	}
+	fine := geom.Region{Outer: geom.Polygon(wheel...)}
+	manyTurns = manyTurns[:300]
 	good := Part{Name: "good", Region: disc(15), Quantity: 1}
 	for _, tc := range []struct {
 		fact   string
@@ -29,6 +37,7 @@ func TestBadInputGivesAFinding(t *testing.T) {
 		{"more copies than there can be", Part{Name: "p", Region: disc(15), Quantity: math.MaxInt}, board(400, 250), Options{}, "too-many-copies", true},
 		{"any turn and only some turns", Part{Name: "p", Region: disc(15), Quantity: 1, Free: true, Turns: halfTurns}, board(400, 250), Options{}, "turns-contradict", true},
 		{"a turn that is not a number", Part{Name: "p", Region: disc(15), Quantity: 1, Turns: []float64{math.NaN()}}, board(400, 250), Options{}, "turns-wrong", true},
+		{"more turns than so fine an outline can be tried in", Part{Name: "p", Region: fine, Quantity: 1, Turns: manyTurns}, board(400, 250), Options{}, "turns-wrong", true},
 		{"an outline that crosses itself", Part{Name: "p", Region: bow, Quantity: 1}, board(400, 250), Options{}, "contour-crosses", true},
 		{"an empty outline", Part{Name: "p", Quantity: 1}, board(400, 250), Options{}, "outline-empty", true},
 		{"an outline with a coordinate that is not a number", Part{Name: "p", Region: disc(math.NaN()), Quantity: 1}, board(400, 250), Options{}, "outline-wrong", true},

@@ -76,6 +76,9 @@ func checkPart(p Part, sheets int) diag.List {
 	if len(p.Turns) > 360 {
 		out.Add(bad("turns-wrong", p.Name, "more than 360 turns are named", "name fewer, or free"))
 	}
+	if n := len(p.Turns) * len(p.Region.Outer); n > mostEdges/8 {
+		out.Add(bad("turns-wrong", p.Name, "more turns are named than an outline with so many edges can be tried in", "name fewer, or thin the outline out").With(float64(n), mostEdges/8, "edges in all turns"))
+	}
 	for _, a := range p.Turns {
 		if !finite(a) {
 			out.Add(bad("turns-wrong", p.Name, "a turn is not a number", "give turns in degrees"))

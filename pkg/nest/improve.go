@@ -225,13 +225,25 @@ func (g *rounds) press() {
 		return
 	}
 	b.x1 = math.Min(full, right)
-	from := t.done()
-	best := t.solution()
-	if from < exploreUntil {
-		best = t.explore(best, exploreUntil)
+	if g.n.turns.wanted(g.items) {
+		t.shorten(exploreUntil*finerFrom, finerFrom)
+		t.refine(g.n.turns)
+		g.search = t.search
+		g.n.use(t.cat)
+	} else {
+		t.shorten(exploreUntil, 1)
 	}
-	t.compress(best, math.Max(from, exploreUntil), 1)
-	b.x1 = full
+	g.bins[last].x1 = full
+}
+
+// use takes a catalog that holds more shapes behind those there are.
+func (n *nesting) use(c *catalog) {
+	n.cat = c
+	for _, l := range n.piles {
+		if l != nil {
+			l.cat = c
+		}
+	}
 }
 
 // back writes the state into the piles.

@@ -199,7 +199,7 @@ func TestEqualPartsTakeARegularPattern(t *testing.T) {
 	// each takes 800 mm² at no spacing; closed form.
 	tri := geom.Region{Outer: geom.Polygon(geom.Pt(0, 0), geom.Pt(40, 0), geom.Pt(0, 40))}
 	p := Part{Name: "tri", Region: tri, Quantity: 1, Turns: halfTurns}
-	c := newCatalog(shapesOf(0, p, ready(tri, 0, maxPoles), 0, 0))
+	c := newCatalog(shapesOf(0, p, ready(tri, 0, maxPoles), 0, 0), nil)
 	var tried int64
 	l, ok := densestLattice(c, []int32{0, 1}, &tried)
 	require.True(t, ok)

@@ -55,6 +55,7 @@ type nesting struct {
 	sheets   []Sheet
 	o        Options
 	cat      *catalog
+	turns    *finer
 	grounds  []ground
 	choices  [][][]int32 // by part, then fibre direction
 	pieces   []piece
@@ -77,6 +78,7 @@ func newNesting(ctx context.Context, parts []Part, sheets []Sheet, o Options) *n
 	n := &nesting{parts: parts, sheets: sheets, o: o, locked: map[piece][]Placement{}, obst: map[piece][]obstacle{}, patterns: map[[2]int]lattice{},
 		clock: newClock(ctx, o)}
 	angles, of := fibres(sheets)
+	n.turns = &finer{parts, make([]outlines, len(parts)), angles}
 	var shapes []*shape
 	take := func(s *shape) int32 {
 		shapes = append(shapes, s)
@@ -89,6 +91,7 @@ func newNesting(ctx context.Context, parts []Part, sheets []Sheet, o Options) *n
 			continue
 		}
 		out := ready(p.Region, o.Spacing/2, maxPoles)
+		n.turns.outs[i] = out
 		for f, a := range angles {
 			for _, s := range shapesOf(i, p, out, f, a) {
 				n.choices[i][f] = append(n.choices[i][f], take(s))
@@ -117,7 +120,7 @@ func newNesting(ctx context.Context, parts []Part, sheets []Sheet, o Options) *n
 			n.obst[at] = append(n.obst[at], obstacle{mid.X, mid.Y, take(sh)})
 		}
 	}
-	n.cat = newCatalog(shapes)
+	n.cat = newCatalog(shapes, nil)
 	n.piles = make([]*pile, len(n.pieces))
 	n.held = make([][]int, len(n.pieces))
 	return n

@@ -9,14 +9,29 @@ import (
 // freeTurns is the number of directions tried for a part that may lie in any.
 const freeTurns = 48
 
-// turnList returns the turns that a part may take, without doubles, in [0, 2π).
-// lean is a turn that suits a part that may lie in any.
-func turnList(p Part, lean float64) []float64 {
+// mostEdges bounds the edges of a part in all its turns together: with finer
+// outlines a free part begins with fewer directions, and fewer may be named.
+const mostEdges = 1_000_000
+
+// freeStep returns the angle between the directions in which a free part is tried
+// first, by the number of its edges.
+func freeStep(edges int) float64 {
+	n := freeTurns
+	for n > 4 && n*edges > mostEdges/4 {
+		n /= 2
+	}
+	return 2 * math.Pi / float64(n)
+}
+
+// turnList returns the turns that a part of so many edges may take, without
+// doubles, in [0, 2π). lean is a turn that suits a part that may lie in any.
+func turnList(p Part, edges int, lean float64) []float64 {
 	var raw []float64
 	switch {
 	case p.Free:
-		for k := 0; k < freeTurns; k++ {
-			raw = append(raw, lean+2*math.Pi*float64(k)/freeTurns)
+		step := freeStep(edges)
+		for k := 0; float64(k)*step < 2*math.Pi-step/2; k++ {
+			raw = append(raw, lean+float64(float64(k)*step))
 		}
 	case len(p.Turns) == 0:
 		raw = []float64{0}
@@ -151,6 +166,15 @@ func ready(g geom.Region, by float64, poles int) outlines {
 	return o
 }
 
+// edges counts the edges before they are grown.
+func (o outlines) edges() int {
+	n := 0
+	for _, r := range o.rings {
+		n += len(r)
+	}
+	return n
+}
+
 // shape returns the outlines in one turn.
 func (o outlines) shape(part, fibre int, f geom.Rigid) *shape {
 	s := newShape(part, fibre, turned(o.rings, f), o.by, f)
@@ -162,6 +186,7 @@ func (o outlines) shape(part, fibre int, f geom.Rigid) *shape {
 func shapesOf(index int, p Part, o outlines, fibre int, angle float64) []*shape {
 	var out []*shape
 	long := longest(o.rings[0])
+	edges := o.edges()
 	for _, mirror := range []bool{false, true} {
 		if mirror && !p.Mirror {
 			break
@@ -170,7 +195,7 @@ func shapesOf(index int, p Part, o outlines, fibre int, angle float64) []*shape 
 		if mirror {
 			lean = long - angle
 		}
-		for _, a := range turnList(p, lean) {
+		for _, a := range turnList(p, edges, lean) {
 			out = append(out, o.shape(index, fibre, geom.Rigid{Turn: a + angle, Mirror: mirror}))
 		}
 	}

@@ -54,7 +54,7 @@ func TestTableAgreesWithTheExactTest(t *testing.T) {
 		for i, r := range []geom.Region{g, h} {
 			shapes = append(shapes, shapesOf(i, Part{Turns: turns, Mirror: true}, ready(r, 1, maxPoles), 0, 0)...)
 		}
-		c := newCatalog(shapes)
+		c := newCatalog(shapes, nil)
 		for k := 0; k < 20; k++ {
 			va, vb := int32(rapid.IntRange(0, 15).Draw(t, "va")), int32(rapid.IntRange(0, 15).Draw(t, "vb"))
 			a, b := shapes[va], shapes[vb]
@@ -118,8 +118,9 @@ func TestStripRefusesWhatDoesNotFit(t *testing.T) {
 }
 
 func TestTurnListHasNoDoubles(t *testing.T) {
-	assert.Len(t, turnList(Part{}, 0), 1)
-	assert.Len(t, turnList(Part{Turns: []float64{0, 2 * math.Pi, math.Pi, -math.Pi}}, 0), 2)
-	assert.Len(t, turnList(Part{Turns: halfTurns, TurnTol: 0.05}, 0), 6)
-	assert.Len(t, turnList(Part{Free: true}, 0.1), freeTurns)
+	assert.Len(t, turnList(Part{}, 4, 0), 1)
+	assert.Len(t, turnList(Part{Turns: []float64{0, 2 * math.Pi, math.Pi, -math.Pi}}, 4, 0), 2)
+	assert.Len(t, turnList(Part{Turns: halfTurns, TurnTol: 0.05}, 4, 0), 6)
+	assert.Len(t, turnList(Part{Free: true}, 4, 0.1), freeTurns)
+	assert.Len(t, turnList(Part{Free: true}, 20_000, 0.1), freeTurns/4, "of a very fine outline")
 }

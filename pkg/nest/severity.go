@@ -184,7 +184,9 @@ type quarters struct {
 	present [4]int32 // the shapes at 0, 1, 2 and 3 quarter turns from root, -1 where there is none
 }
 
-func newCatalog(shapes []*shape) *catalog {
+// newCatalog lists the shapes; only pairs of live ones get a table, nil makes all
+// live.
+func newCatalog(shapes []*shape, live []bool) *catalog {
 	c := &catalog{shapes: shapes, turns: make([]quarters, len(shapes)), price: dearPosition}
 	for i, s := range shapes {
 		c.turns[i] = quarters{root: int32(i), present: [4]int32{int32(i), -1, -1, -1}}
@@ -204,21 +206,26 @@ func newCatalog(shapes []*shape) *catalog {
 			}
 		}
 	}
-	n, pairs := int64(len(shapes)), int64(0)
+	n, count, roots := int64(len(shapes)), int64(0), int64(0)
 	for i := range c.turns {
-		if c.turns[i].by == 0 {
-			pairs += n - int64(i)
+		if live != nil && !live[i] {
+			continue
+		}
+		if count++; c.turns[i].by == 0 {
+			roots++
 		}
 	}
+	// Not more than every root with every other shape, and half of those with roots.
+	pairs := roots*(count-roots) + roots*(roots+1)/2
 	if pairs*tableBytes <= tableRoom && n <= mostShapes {
-		c.pair()
+		c.pair(live)
 		c.price = 1
 	}
 	return c
 }
 
-// pair lists the table of every pair of parts, and of a part and forbidden ground.
-func (c *catalog) pair() {
+// pair lists the table of every pair of live shapes.
+func (c *catalog) pair(live []bool) {
 	n := len(c.shapes)
 	c.pairs = make([]pairRef, n*n)
 	for i := range c.pairs {
@@ -226,6 +233,9 @@ func (c *catalog) pair() {
 	}
 	for va := range c.shapes {
 		for vb := range c.shapes {
+			if live != nil && !(live[va] && live[vb]) {
+				continue
+			}
 			ra, rb, turn := c.canonical(int32(va), int32(vb))
 			own := &c.pairs[int(ra)*n+int(rb)]
 			if own.table < 0 {
@@ -268,27 +278,36 @@ func turnBack(dx, dy float64, quarters int32) (float64, float64) {
 	return dx, dy
 }
 
+// ref returns which table tells of a pair; false when none does.
+func (c *catalog) ref(va, vb int32) (p pairRef, ok bool) {
+	if c.pairs == nil {
+		return p, false
+	}
+	p = c.pairs[int(va)*len(c.shapes)+int(vb)]
+	return p, p.table >= 0
+}
+
 // at returns the severity of shape vb at (dx, dy) from shape va.
 func (c *catalog) at(va, vb int32, dx, dy float64) float64 {
-	if c.pairs == nil {
+	p, ok := c.ref(va, vb)
+	if !ok {
 		a, b := c.shapes[va], c.shapes[vb]
 		if !deepHit0(a, b, dx, dy) && !collide(a, b, dx, dy) {
 			return 0
 		}
 		return severity(a, b, dx, dy)
 	}
-	p := c.pairs[int(va)*len(c.shapes)+int(vb)]
 	dx, dy = turnBack(dx, dy, p.turn)
 	return c.tables[p.table].at(dx, dy)
 }
 
 // hits tells whether shape vb at (dx, dy) from shape va collides with it.
 func (c *catalog) hits(va, vb int32, dx, dy float64) bool {
-	if c.pairs == nil {
+	p, ok := c.ref(va, vb)
+	if !ok {
 		a, b := c.shapes[va], c.shapes[vb]
 		return deepHit0(a, b, dx, dy) || collide(a, b, dx, dy)
 	}
-	p := c.pairs[int(va)*len(c.shapes)+int(vb)]
 	dx, dy = turnBack(dx, dy, p.turn)
 	t := c.tables[p.table]
 	ix, iy := int((dx+t.ox)*t.sx), int((dy+t.oy)*t.sy)

@@ -103,13 +103,23 @@ type overlap struct {
 
 // overlaps lists all colliding pairs and their sum.
 func (p *problem) overlaps(s *state, into []overlap) (list []overlap, sum float64) {
+	return p.overlapsOf(s, nil, into)
+}
+
+// overlapsOf is overlaps when it is known that two items of which neither is
+// marked do not collide; nil marks all.
+func (p *problem) overlapsOf(s *state, marked []bool, into []overlap) (list []overlap, sum float64) {
 	list = into[:0]
 	n := len(p.items)
 	for i := 0; i < n; i++ {
 		if s.bin[i] < 0 {
 			continue
 		}
+		all := marked == nil || marked[i]
 		for j := i + 1; j < n; j++ {
+			if !all && !marked[j] {
+				continue
+			}
 			dx, dy := s.x[j]-s.x[i], s.y[j]-s.y[i]
 			if math.Abs(dx) >= s.hw[i]+s.hw[j] || math.Abs(dy) >= s.hh[i]+s.hh[j] || s.bin[i] != s.bin[j] {
 				continue
@@ -118,6 +128,9 @@ func (p *problem) overlaps(s *state, into []overlap) (list []overlap, sum float6
 				list = append(list, overlap{int32(i), int32(j), q})
 				sum += q
 			}
+		}
+		if !all {
+			continue
 		}
 		for k, o := range p.bins[s.bin[i]].obst {
 			if q := p.obstacleCost(s.v[i], s.x[i], s.y[i], s.hw[i], s.hh[i], o); q > 0 {

@@ -11,6 +11,7 @@ type strip struct {
 	*search
 	last   int // the bin whose right edge moves
 	report func(phase string, length float64)
+	best   solution
 }
 
 func (t *strip) length() float64 { b := &t.bins[t.last]; return b.x1 - b.x0 }
@@ -93,13 +94,25 @@ func (t *strip) restore(s solution) {
 	b.x1 = b.x0 + s.len
 }
 
+// shorten explores and then compresses the present state until such shares of the
+// budget are spent, and leaves the shortest strip found.
+func (t *strip) shorten(exploreUntil, until float64) {
+	t.best = t.solution()
+	from := t.done()
+	if from < exploreUntil {
+		t.explore(exploreUntil)
+		from = exploreUntil
+	}
+	t.compress(from, until)
+	t.restore(t.best)
+}
+
 // explore shortens as long as the budget allows; after a failure it disturbs one
 // of the failed states by a swap of two large parts (Gardeyn et al. 2025,
 // algorithms 11 and 12).
-func (t *strip) explore(from solution, until float64) solution {
+func (t *strip) explore(until float64) {
 	const least = 0.001
 	most := 0.02 // falls with every failure of a longer step
-	best := from
 	ratio := most / 2
 	type failed struct {
 		sum   float64
@@ -109,8 +122,8 @@ func (t *strip) explore(from solution, until float64) solution {
 	w := t.workers[0]
 	for t.done() < until {
 		if len(pool) == 0 {
-			t.restore(best)
-			if !t.shrink(float64(best.len * (1 - ratio))) {
+			t.restore(t.best)
+			if !t.shrink(float64(t.best.len * (1 - ratio))) {
 				break
 			}
 		}
@@ -119,8 +132,8 @@ func (t *strip) explore(from solution, until float64) solution {
 			strikes, patience = 1, 50
 		}
 		if t.separate(strikes, patience, until) {
-			best = t.solution()
-			t.report("explore", best.len)
+			t.best = t.solution()
+			t.report("explore", t.best.len)
 			pool = pool[:0]
 			ratio = math.Min(most, float64(ratio*1.2))
 			continue
@@ -147,8 +160,6 @@ func (t *strip) explore(from solution, until float64) solution {
 		t.cur.copyFrom(pool[at].state)
 		t.swap()
 	}
-	t.restore(best)
-	return best
 }
 
 // shrink shortens the strip with a cut at a random place; false when a part has
@@ -210,7 +221,7 @@ func (p *problem) fit(i int, c *place) bool {
 }
 
 // compress shortens by ever smaller steps, always from the best.
-func (t *strip) compress(best solution, from, until float64) solution {
+func (t *strip) compress(from, until float64) {
 	const first, last = 0.0005, 0.00001
 	for {
 		d := t.done()
@@ -218,15 +229,13 @@ func (t *strip) compress(best solution, from, until float64) solution {
 			break
 		}
 		ratio := first + (last-first)*(d-from)/(until-from)
-		t.restore(best)
-		if !t.shrink(float64(best.len * (1 - ratio))) {
+		t.restore(t.best)
+		if !t.shrink(float64(t.best.len * (1 - ratio))) {
 			break
 		}
 		if t.separate(5, 100, until) {
-			best = t.solution()
-			t.report("compress", best.len)
+			t.best = t.solution()
+			t.report("compress", t.best.len)
 		}
 	}
-	t.restore(best)
-	return best
 }

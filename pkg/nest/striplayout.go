@@ -37,13 +37,15 @@ func Strip(ctx context.Context, parts []Part, height float64, o Options) (*Strip
 	}
 	p := &problem{bins: []bin{{y1: stripRoom(height)}}}
 	var shapes []*shape
+	outs := make([]outlines, len(parts))
 	area := 0.0
 	for i, part := range parts {
 		if part.Quantity == 0 {
 			continue
 		}
 		var choice []int32
-		for _, s := range shapesOf(i, part, ready(part.Region, o.Spacing/2, maxPoles), 0, 0) {
+		outs[i] = ready(part.Region, o.Spacing/2, maxPoles)
+		for _, s := range shapesOf(i, part, outs[i], 0, 0) {
 			choice = append(choice, int32(len(shapes)))
 			shapes = append(shapes, s)
 		}
@@ -56,13 +58,14 @@ func Strip(ctx context.Context, parts []Part, height float64, o Options) (*Strip
 	if len(p.items) == 0 {
 		return nil, append(out, bad("no-parts", "", "there is nothing to place", "name at least one part"))
 	}
-	p.cat = newCatalog(shapes)
+	p.cat = newCatalog(shapes, nil)
 	s := newSearch(p, o.Seed, o.Workers, newClock(ctx, o))
-	t := &strip{search: s, report: func(phase string, l float64) {
+	t := &strip{search: s}
+	t.report = func(phase string, l float64) {
 		if o.Progress != nil {
-			o.Progress(Progress{Phase: phase, Done: s.done(), Sheets: 1, Use: area / (height * l), Tried: s.tried})
+			o.Progress(Progress{Phase: phase, Done: t.done(), Sheets: 1, Use: area / (height * l), Tried: t.tried})
 		}
-	}}
+	}
 	if t.tile(area/height, height) {
 		return t.layout(parts, height, area, o, out)
 	}
@@ -70,8 +73,13 @@ func Strip(ctx context.Context, parts []Part, height float64, o Options) (*Strip
 		return nil, append(out, diag.Finding{Code: "no-room", Severity: diag.Stop,
 			Message: "no layout without overlaps was found in the time given", Help: "give the search more time"})
 	}
-	t.shorten(exploreShare)
-	s.slide()
+	if f := (&finer{parts, outs, []float64{0}}); f.wanted(p.items) {
+		t.shorten(exploreShare*finerFrom, finerFrom)
+		t.refine(f)
+	} else {
+		t.shorten(exploreShare, 1)
+	}
+	t.slide()
 	return t.layout(parts, height, area, o, out)
 }
 

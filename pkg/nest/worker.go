@@ -24,6 +24,7 @@ type worker struct {
 	src   *rand.PCG
 	rnd   *rand.Rand
 	order []int32
+	moved []bool // by item: it overlapped another, so that it was moved
 	tried int64
 	sum   float64
 	list  []overlap
@@ -237,14 +238,17 @@ func (w *worker) sweep(sweep uint64, index int) {
 	w.tried = 0
 	w.order = w.order[:0]
 	n := int32(len(s.items))
-	mark := make([]bool, n)
+	if w.moved == nil {
+		w.moved = make([]bool, n)
+	}
+	clear(w.moved)
 	for _, o := range s.list {
-		mark[o.i] = true
+		w.moved[o.i] = true
 		if o.j < n {
-			mark[o.j] = true
+			w.moved[o.j] = true
 		}
 	}
-	for i, m := range mark {
+	for i, m := range w.moved {
 		if m {
 			w.order = append(w.order, int32(i))
 		}
@@ -253,5 +257,5 @@ func (w *worker) sweep(sweep uint64, index int) {
 	for _, i := range w.order {
 		w.move(int(i))
 	}
-	w.list, w.sum = s.overlaps(w.state, w.list)
+	w.list, w.sum = s.overlapsOf(w.state, w.moved, w.list)
 }
