@@ -117,6 +117,13 @@ func TestImpossibleCutsAreRefused(t *testing.T) {
 		{"contour-crosses", diag.Stop, work.Opening, "an outline that crosses itself", func(_ *work.Work, c *work.Cut) {
 			c.Regions = []geom.Region{region(geom.Polygon(geom.Pt(0, 0), geom.Pt(20, 20), geom.Pt(20, 0), geom.Pt(0, 18)))}
 		}},
+		{"tip-left", diag.Stop, work.Pocket, "a tip that is to be cleared and cannot", func(_ *work.Work, c *work.Cut) {
+			shallow(c)
+			c.Regions = []geom.Region{region(geom.Polygon(geom.Pt(0, 0), geom.Pt(50, 0), geom.Pt(0, 12)))}
+		}},
+		{"tabs-needless", diag.Stop, work.Opening, "tabs where the cutter leaves no slug", func(_ *work.Work, c *work.Cut) {
+			c.Regions, c.Tabs = []geom.Region{region(geom.RoundRect(0, 0, 30, 3.5, 1.5))}, work.Tabs{Count: 2, Width: 2, Height: 0.5}
+		}},
 		{"cuts-overlap", diag.Confirm, work.Opening, "two openings that reach into each other", func(w *work.Work, c *work.Cut) {
 			w.Cuts = append(w.Cuts, through("other", work.Opening, region(geom.Rect(30, 10, 60, 30))))
 		}},

@@ -26,9 +26,10 @@ const mostLevels = 2000
 // pocket clears the inside of every region down to the depth, islands left
 // standing. Rings are parallel to the walls, a stepover of at most the cutter's
 // radius apart: every place lies within one stepover of a ring, so nothing is
-// left between them whatever the shape. The innermost ring is cut first and is
-// the only one that cuts its full width; the walls come last, at full depth
-// when a finish allowance was left.
+// left between them whatever the shape. Where rings lie in each other one to one
+// they are run as one spiral (see spiral), elsewhere they are joined. The
+// innermost ring is cut first and is the only one that cuts its full width; the
+// walls come last, at full depth when a finish allowance was left.
 //
 // wide limits how far from the walls is cleared (the ledge of a rebate); 0
 // clears everything.
@@ -147,6 +148,8 @@ type clearing struct {
 	on     bool    // the cutter is somewhere already
 	last   bool    // this is the last layer: walls are finished as they come
 	above  float64 // depth of the layer before
+	onlyOf [][]int // see only
+	cache  map[turnKey]spiralled
 }
 
 // layer clears one depth: from each innermost ring outwards, over a link where
@@ -173,6 +176,9 @@ func (c *clearing) layer(d float64) bool {
 		}
 		for {
 			c.levels[k].rings[i].done = true
+			if k > 0 {
+				k, i, _ = c.spiral(k, i, d)
+			}
 			if k == 0 && c.last {
 				c.wall(i)
 			}
@@ -309,13 +315,7 @@ func (c *clearing) straight(a, q geom.Point) bool {
 }
 
 // inside tells whether the centre may stand at q.
-func (c *clearing) inside(q geom.Point) bool {
-	w := 0
-	for k := range c.levels[0].rings {
-		w += c.levels[0].rings[k].c.Winding(q)
-	}
-	return w > 0
-}
+func (c *clearing) inside(q geom.Point) bool { return c.within(0, q) }
 
 // wall finishes the wall beside ring i of the outermost level.
 func (c *clearing) wall(i int) {

@@ -173,13 +173,21 @@ func (j *job) clears() bool {
 	return false
 }
 
-// tip refuses a tip of an outline that is to be cleared when it is so sharp that
-// what stays in it is more than a corner.
-func (k *cornering) tip(v pathCorner, left float64) {
-	const longest = 2.0 // radii that what stays may reach along a wall
-	if reach := k.r/math.Tan(v.half) - math.Sqrt(k.r*k.c.Tol); !k.clears() || reach <= longest*k.r {
-		return
-	}
+// longestTip is how far what stays in a tip may reach from it, in radii; beyond
+// that it is no corner any more.
+const longestTip = 2.0
+
+// tipReach is how far what stays in a tip reaches along its walls when a stroke
+// takes so much from them: where less than half of the tolerance stays counts as
+// cleared.
+func (k *cornering) tipReach(v pathCorner, taken float64) float64 {
+	return (k.r-taken)/math.Tan(v.half) - math.Sqrt(k.r*k.c.Tol+float64(2*k.r*taken))
+}
+
+// tipStays refuses a tip of an outline that is to be cleared when it is so sharp
+// that what stays in it is more than a corner.
+func (k *cornering) tipStays(v pathCorner) {
+	left := k.r * (1/math.Sin(v.half) - 1)
 	f := k.finding(diag.Stop, "tip-left", fmt.Sprintf("a tip of %.0f° is to be cleared, and the %.2f mm cutter stays %.2f mm short of it", 2*v.half*180/math.Pi, k.cutter.Diameter, left),
 		fmt.Sprintf("draw the tip with a radius of at least %.2f mm, or cut along it by kind = \"opening\"", math.Ceil(k.r*100)/100))
 	k.add(k.at(f.With(left, k.c.Tol, "mm"), v.at))
@@ -210,13 +218,16 @@ func (k *cornering) stroke(v pathCorner) (geom.Point, bool) {
 		q := v.at.Add(v.towards.Mul(left - least + 1e-3))
 		return q, k.index.DistSeg(geom.Line(v.at, q)) >= k.r-strokeShare*k.c.Tol
 	}
-	if !k.withinReach(v) {
-		k.tip(v, left)
+	long := k.clears() && k.tipReach(v, 0) > longestTip*k.r
+	if !long && !k.withinReach(v) {
 		return geom.Point{}, false
 	}
 	for share := strokeShare; share > 0.1; share /= 2 {
 		q := v.at.Add(v.towards.Mul(share * k.c.Tol / sin))
 		if k.index.DistSeg(geom.Line(v.at, q)) >= k.r-strokeShare*k.c.Tol-1e-6 {
+			if long && k.tipReach(v, share*k.c.Tol) > longestTip*k.r {
+				k.tipStays(v)
+			}
 			return q, q.Dist(v.at) >= 1e-3
 		}
 	}
