@@ -48,8 +48,9 @@ type router struct {
 }
 
 const (
-	step = 0.002 // mm
-	drag = 0.01  // mm that a tip may be pushed into the work by a move that does not probe
+	step      = 0.002 // mm
+	edgeWidth = 5.0   // of the rim that stands up to the top of an edge; farther in there is skin
+	drag      = 0.01  // mm that a tip may be pushed into the work by a move that does not probe
 )
 
 // Run runs a program from a tip at start and returns the log: one line for each
@@ -150,7 +151,9 @@ func (w Work) inside(at [3]float64) float64 {
 	}
 	for _, e := range w.Edges {
 		d := e.To.Sub(e.From).Unit().Cross(p.Sub(e.From)) // positive over the work
-		into = math.Max(into, math.Min(d+w.Ball, e.Top-at[2]))
+		if d < edgeWidth {
+			into = math.Max(into, math.Min(d+w.Ball, e.Top-at[2]))
+		}
 	}
 	return into
 }
