@@ -239,6 +239,41 @@ func (c *crawl) move(j int) {
 	for i := 0; i < n; i++ {
 		c.feed(j, &cv, float64(i)/float64(n), float64(i+1)/float64(n), v, 0)
 	}
+	if pr.blend > 0 && j > 0 && v.cut >= 0 {
+		c.blended(j, &pr.replay.Moves[j-1], m, v)
+	}
+}
+
+// blended certifies that a corner which the controller cuts stays in the area of
+// its cut. The rounded path lies between the two legs and passes the corner no
+// further off than it may: within the chord at that distance, which is held against
+// the edge.
+func (c *crawl) blended(j int, a, b *rs274.Move, v *verdict) {
+	if a.Motion == rs274.Rapid || a.Plane != rs274.XY && a.Arc() || b.Plane != rs274.XY && b.Arc() {
+		return // a rapid before it only lowers the tip
+	}
+	ca, cb := newCurve(a), newCurve(b)
+	la, lb := ca.length(), cb.length()
+	if la == 0 || lb == 0 {
+		return
+	}
+	ta, tb := ca.heading(1), cb.heading(0)
+	half := math.Atan2(math.Abs(ta.Cross(tb)), ta.Dot(tb)) / 2
+	if half < 1e-3 || ta == (geom.Point{}) || tb == (geom.Point{}) {
+		return
+	}
+	s := c.p.progs[c.prog].blend / math.Sin(half)
+	at := geom.Pt(b.From[0], b.From[1])
+	p := piece{seg: geom.Line(at.Sub(ta.Mul(math.Min(s, la))), at.Add(tb.Mul(math.Min(s, lb)))), zlo: b.From[2], zhi: b.From[2]}
+	p.box = p.seg.Bounds()
+	deep, err := c.deepest(&cb, &p, 0, 0)
+	if deep+err <= 0 || !c.stocked(&p) {
+		return
+	}
+	area := &c.p.areas.list[v.cut]
+	if o := area.over(&p, c.radius(&p, deep+err)); o > area.tol {
+		c.offend(offence{code: "gouge", cut: int(v.cut), by: o - area.tol, value: o, limit: area.tol, move: j, tip: b.From})
+	}
 }
 
 // finest is the length below which a piece is judged as it stands, mm.
@@ -505,24 +540,29 @@ func (c *crawl) rapid(j int, cv *curve) {
 		o.move, o.tip = j, [3]float64{cv.to[0], cv.to[1], p.zlo}
 		c.offend(o)
 	}
+	blend := 0.0
+	if p.box.Min != p.box.Max { // the corners at both ends may be cut
+		blend = c.p.progs[c.prog].blend
+		err += blend
+	}
 	if up || deep+err <= 0 || !c.stocked(&p) {
 		return
 	}
 	if p.box.Min == p.box.Max && cv.to[2] >= c.p.bottom[c.prog][j]-1e-9 {
 		return
 	}
-	if c.overSkin(&p, p.box, 0) {
+	if c.overSkin(&p, p.box, blend, 0) {
 		return
 	}
 	c.offend(offence{code: "rapid-in-material", cut: c.p.cutAt(geom.Pt(cv.to[0], cv.to[1])), by: deep + err, value: -deep, limit: err, move: j, tip: [3]float64{cv.to[0], cv.to[1], p.zlo}})
 }
 
-// overSkin certifies by halving the box that a rapid stays above the skin.
-func (c *crawl) overSkin(p *piece, box geom.Box, level int) bool {
+// overSkin certifies by halving the box that a rapid stays more mm above the skin.
+func (c *crawl) overSkin(p *piece, box geom.Box, more float64, level int) bool {
 	q := *p
 	q.box = box
 	deep, err := c.deepest(nil, &q, 0, 1)
-	if deep+err <= 0 || !c.stocked(&q) {
+	if deep+err+more <= 0 || !c.stocked(&q) {
 		return true
 	}
 	s := box.Size()
@@ -536,7 +576,7 @@ func (c *crawl) overSkin(p *piece, box geom.Box, level int) bool {
 	} else {
 		a.Max.Y, b.Min.Y = m.Y, m.Y
 	}
-	return c.overSkin(p, a, level+1) && c.overSkin(p, b, level+1)
+	return c.overSkin(p, a, more, level+1) && c.overSkin(p, b, more, level+1)
 }
 
 // bottoms finds, for every move straight down, the lowest Z at which the moves

@@ -105,6 +105,19 @@ func (c *curve) at(t float64) [3]float64 {
 	return p
 }
 
+// heading returns the direction in the plane at the start (t 0) or end (t 1) of a
+// curve, zero for a move straight up or down. Arcs lie in the XY plane.
+func (c *curve) heading(t float64) geom.Point {
+	if !c.arc {
+		return geom.Pt(c.to[0]-c.from[0], c.to[1]-c.from[1]).Unit()
+	}
+	d := geom.Polar(geom.Point{}, 1, c.a0+float64(t*c.turn)).Left()
+	if c.turn < 0 {
+		d = d.Mul(-1)
+	}
+	return d
+}
+
 // length returns the length of the curve, mm.
 func (c *curve) length() float64 {
 	if !c.arc {

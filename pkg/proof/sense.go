@@ -19,6 +19,10 @@ import (
 // in a feed along a slope; more is another value.
 const ratio = 1.1
 
+// longDwell is how long a program may wait without a word, s: longer looks like
+// milliseconds. Common practice, no source.
+const longDwell = 60
+
 // tally collects findings of one kind: the first or worst of many moves.
 type tally struct {
 	f     diag.Finding
@@ -71,6 +75,7 @@ type sensor struct {
 	order []string
 	// lengths holds which length (H, 0 none) each cutter cut with, over all programs.
 	lengths map[int]int
+	lost    float64 // by relative moves so far, mm
 	fast    int     // moves faster than their cut asks for
 	sunk    float64 // how far down it went since it last went across, mm
 }
@@ -185,6 +190,7 @@ func (s *sensor) words(i int, mv *rs274.Move, st *rs274.State) {
 		s.stop("length-offset", i, fmt.Sprintf("the length of T%d is taken from H%d", st.Tool, st.LengthFrom), fmt.Sprintf("write G43 H%d", st.Tool))
 	}
 	s.length(i, mv, st)
+	s.drift(i, mv, st)
 	if st.PathMode == "" && s.p.w.Machine.Controller.PathMode != "unstated" {
 		s.add("path-mode", 0, i, s.p.w.Frame, func() diag.Finding {
 			return diag.Finding{Code: "path-mode", Severity: diag.Warn, Message: "the program does not say how corners are taken", Help: "write G61 or G64 with a tolerance at its head"}
@@ -192,6 +198,27 @@ func (s *sensor) words(i int, mv *rs274.Move, st *rs274.State) {
 	}
 	if (st.Flood && !s.dustBy("M8") || st.Mist && !s.dustBy("M7")) && (s.p.w.Hollow || slices.Contains([]string{"balsa", "plywood", "sandwich"}, s.p.w.Material.Family)) {
 		s.stop("coolant-wet", i, "coolant wets a hollow wing or wood", "cut dry with extraction")
+	}
+}
+
+// drift refuses relative moves whose last digits the controller may drop: what each
+// drops adds up until a place is said outright again.
+func (s *sensor) drift(i int, mv *rs274.Move, st *rs274.State) {
+	d := s.p.w.Machine.Controller.Decimals
+	if !st.Relative || d <= 0 {
+		s.lost = 0
+		return
+	}
+	grid := math.Pow(10, -float64(d))
+	if st.Inch {
+		grid *= 25.4
+	}
+	for k := range mv.To {
+		by := mv.To[k] - mv.From[k]
+		s.lost += math.Abs(by - math.Round(by/grid)*grid)
+	}
+	if s.lost > grid {
+		s.stop("relative-digits", i, fmt.Sprintf("relative moves have more digits than the %d that the controller takes: by here they may be %.4f mm off", d, s.lost), fmt.Sprintf("write G90, or %d decimals", d))
 	}
 }
 
@@ -398,6 +425,9 @@ func (s *sensor) events() {
 				at(diag.Finding{Code: "spindle-off", Severity: diag.Stop, Message: "stops the spindle in the material", Help: "lift to safe height first"})
 			}
 		case rs274.Dwell:
+			if ev.Value > longDwell {
+				at(diag.Finding{Code: "dwell-long", Severity: diag.Warn, Message: fmt.Sprintf("waits %.0f s: P of G4 is in seconds", ev.Value), Help: "correct P"}.With(ev.Value, longDwell, "s"))
+			}
 			if before > 0 && before < len(s.pr.replay.Moves) && ev.Value > 0 && s.deepAt(before-1) && p.verdicts[s.k][before-1].cut >= 0 {
 				if c := &p.w.Cuts[p.verdicts[s.k][before-1].cut]; c.Kind != work.Drill {
 					at(diag.Finding{Code: "dwell-in-material", Severity: diag.Warn, Cut: c.Name, Message: fmt.Sprintf("waits %.1f s in the cut, which heats the resin", ev.Value), Help: "lift before waiting"})

@@ -7,6 +7,9 @@ const (
 	// plainBits are used by every motion.
 	plainBits = axisBits | 1<<('F'-'A')
 	noMotion  = -1
+	// firstOffset is the first of the parameters that hold where the machine's
+	// coordinates lie (Table 2).
+	firstOffset = 5161
 )
 
 // execute carries out the line in r.b, in the order of Table 8.
@@ -18,6 +21,9 @@ func (r *reader) execute() {
 			v *= r.unit
 		}
 		r.params[s.index] = v
+		if s.index >= firstOffset { // at the latest M2 takes it over (3.6.1)
+			r.event(OffsetSet, float64(s.index), "#"+trim(float64(s.index)))
+		}
 	}
 	if b.comment {
 		r.comments()

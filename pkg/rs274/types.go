@@ -95,7 +95,7 @@ const (
 	SpindleOff                  // M5
 	Message                     // (MSG,…); Text
 	Comment                     // other comments; Text
-	OffsetSet                   // G10, G92…, another of G54 to G59.3, and before a move that depends on the machine's own zero (G53, G28, G30); Text says which; Value of a G53: 1 with X, 2 with Y, 4 with Z, added
+	OffsetSet                   // G10, G92…, a parameter from 5161 on set, another of G54 to G59.3, and before a move that depends on the machine's own zero (G53, G28, G30); Text says which; Value of a G53: 1 with X, 2 with Y, 4 with Z, added
 	LengthSet                   // G43, G49; Value = H, 0 none
 )
 
