@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"sparclear/pkg/diag"
+	"sparclear/pkg/geom"
 )
 
 // unit is a unit of length that a drawing can be made in.
@@ -138,7 +139,7 @@ func (b *builder) questionSize() {
 	if f, ok := d.SizeQuestion(b.o.Limit); ok {
 		b.found.Add(f)
 	} else if w > 0 && w < 5 {
-		b.found.Add(sizeFinding(d, diag.Warn, w, 5, "is hardly larger than a screw"))
+		b.found.Add(sizeFinding(d, diag.Warn, "the drawing", d.Bounds, w, 5, "is hardly larger than a screw"))
 	}
 }
 
@@ -146,19 +147,40 @@ func (b *builder) questionSize() {
 // sheet, the panel, the reach of the machine. It returns a finding that asks for
 // the units when the drawing is larger.
 func (d *Drawing) SizeQuestion(limit float64) (diag.Finding, bool) {
-	if d.Bounds.Empty() {
+	return d.SizeQuestionOf("the drawing", d.Bounds, limit, "what it is to fit")
+}
+
+// SizeQuestionOf is SizeQuestion for what lies in box, by its name in the
+// sentence, and for what it is to fit, such as "the largest sheet".
+func (d *Drawing) SizeQuestionOf(what string, box geom.Box, limit float64, fit string) (diag.Finding, bool) {
+	if box.Empty() {
 		return diag.Finding{}, false
 	}
-	s := d.Bounds.Size()
+	s := box.Size()
 	w := math.Max(s.X, s.Y)
 	if w <= limit {
 		return diag.Finding{}, false
 	}
-	return sizeFinding(d, diag.Confirm, w, limit, "is larger than what it is to fit"), true
+	return sizeFinding(d, diag.Confirm, what, box, w, limit, "is larger than "+fit), true
 }
 
-func sizeFinding(d *Drawing, sev diag.Severity, w, limit float64, why string) diag.Finding {
-	s := d.Bounds.Size()
+// Bounds returns the smallest box that holds the outlines, chains and points.
+func (c Content) Bounds() geom.Box {
+	b := geom.EmptyBox()
+	for _, o := range c.Outlines {
+		b = b.Union(o.Region.Bounds())
+	}
+	for _, o := range c.Open {
+		b = b.Union(o.Chain.Bounds())
+	}
+	for _, p := range c.Points {
+		b = b.Extend(p.Point)
+	}
+	return b
+}
+
+func sizeFinding(d *Drawing, sev diag.Severity, what string, box geom.Box, w, limit float64, why string) diag.Finding {
+	s := box.Size()
 	u := d.Units
 	if u == "" {
 		u = "drawing units"
@@ -168,8 +190,8 @@ func sizeFinding(d *Drawing, sev diag.Severity, w, limit float64, why string) di
 		other, k = "inches", 25.4
 	}
 	return diag.Finding{Code: "units-doubtful", Severity: sev, Subject: d.Name,
-		Message: fmt.Sprintf("in %s the drawing is %s × %s mm, which %s; in %s it would be %s × %s mm",
-			u, short(s.X), short(s.Y), why, other, short(s.X*k), short(s.Y*k)),
+		Message: fmt.Sprintf("in %s %s is %s × %s mm, which %s; in %s it would be %s × %s mm",
+			u, what, short(s.X), short(s.Y), why, other, short(s.X*k), short(s.Y*k)),
 		Help: "give units = … to say which reading is right"}.With(w, limit, "mm")
 }
 

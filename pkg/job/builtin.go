@@ -5,30 +5,91 @@ import (
 	"math"
 	"strings"
 
+	"sparclear/pkg/drawing"
 	"sparclear/pkg/geom"
 	"sparclear/pkg/outline"
 )
 
-// builtIn makes a parametric outline, turned and moved to its centre.
-func (s *state) builtIn(key string, c Cut) (shapeOf, bool) {
+// made is what the job says about a built-in outline, and for whom.
+type made struct {
+	name    string
+	outline string
+	sizes   map[string]Length
+	center  []Length
+	turnDeg float64
+}
+
+// shaped makes the outline about its own zero.
+func (s *state) shaped(key string, m made) (outline.Shape, bool) {
 	sizes := map[string]float64{}
-	for k, v := range c.Sizes {
+	for k, v := range m.sizes {
 		sizes[k] = float64(v)
 	}
-	made, err := outline.Make(c.Outline, sizes)
+	out, err := outline.Make(m.outline, sizes)
 	if err != nil {
-		s.geomFault(key+".outline", c.Name, err)
-		return shapeOf{}, false
+		s.geomFault(key+".outline", m.name, err)
+		return out, false
 	}
-	at, ok := s.point(key+".center", c.Center)
+	for _, f := range out.Findings {
+		f.Cut = m.name
+		s.add(withPlace(f, s.placeOf(key+".outline")))
+	}
+	return out, true
+}
+
+// placed makes the outline, and tells how it is turned and moved to its centre.
+func (s *state) placed(key string, m made) (outline.Shape, geom.Rigid, bool) {
+	out, ok := s.shaped(key, m)
+	if !ok {
+		return out, geom.Rigid{}, false
+	}
+	at, ok := s.point(key+".center", m.center)
+	return out, geom.Rigid{Turn: m.turnDeg * math.Pi / 180, Shift: at}, ok
+}
+
+// drawn is a layer of the drawing, or a built-in outline in its stead.
+func (s *state) drawn(key string, d *drawing.Drawing, layer string, m made) (drawing.Content, bool) {
+	if m.outline == "" {
+		return s.layer(key+".layer", d, layer)
+	}
+	var c drawing.Content
+	out, t, ok := s.placed(key, m)
+	if !ok {
+		return c, false
+	}
+	for _, g := range out.Regions {
+		c.Outlines = append(c.Outlines, drawing.Outline{Region: g.Transform(t)})
+	}
+	for _, ch := range out.Chains {
+		c.Open = append(c.Open, drawing.OpenChain{Chain: ch.Transform(t)})
+	}
+	return c, true
+}
+
+// partMade makes a part of a built-in outline: its cover where it has one (the
+// hatch that closes an opening), else the outline itself.
+func (s *state) partMade(key string, p Part) (geom.Region, bool) {
+	out, ok := s.shaped(key, made{name: p.Name, outline: p.Outline, sizes: p.Sizes})
+	if !ok {
+		return geom.Region{}, false
+	}
+	regions := out.Covers
+	if len(regions) == 0 {
+		regions = out.Regions
+	}
+	if len(regions) != 1 {
+		s.stop(key+".outline", "part-outline", fmt.Sprintf("outline %s makes %d separate outlines, a part has one", p.Outline, len(regions)), "use another outline, or draw the part")
+		return geom.Region{}, false
+	}
+	return regions[0], true
+}
+
+// builtIn makes what a cut asks of a built-in outline.
+func (s *state) builtIn(key string, c Cut) (shapeOf, bool) {
+	made, t, ok := s.placed(key, made{c.Name, c.Outline, c.Sizes, c.Center, c.TurnDeg})
 	if !ok {
 		return shapeOf{}, false
 	}
-	for _, f := range made.Findings {
-		f.Cut = c.Name
-		s.add(withPlace(f, s.placeOf(key+".outline")))
-	}
-	t := geom.Rigid{Turn: c.TurnDeg * math.Pi / 180, Shift: at}
 	var sh shapeOf
 	switch c.Kind {
 	case "drill", "bore":

@@ -51,6 +51,10 @@ type Drawing struct {
 	Mirrored bool    `toml:"mirrored"`  // the drawing is of the other panel
 	JoinTol  *Length `toml:"join"`      // largest gap closed
 	CurveTol *Length `toml:"curve_tol"` // for splines and ellipses
+	Hidden   bool    `toml:"hidden"`    // layers that are off, frozen or not plotted count too
+	Paper    bool    `toml:"paper"`     // paper space counts too
+	Hatches  bool    `toml:"hatches"`   // boundaries of hatches count too
+	Wide     bool    `toml:"wide"`      // polylines with width count as the band that is drawn
 }
 
 // Probe is what stands in the spindle while measuring.
@@ -121,6 +125,11 @@ type Keepout struct {
 	To        *Length  `toml:"to"`     // where it ends; absent: through
 	Clearance *Length  `toml:"clearance"`
 	Accept    []string `toml:"accept"`
+
+	Outline string            `toml:"outline"` // built-in outline instead of a layer
+	Sizes   map[string]Length `toml:"sizes"`
+	Center  []Length          `toml:"center"` // on the drawing
+	TurnDeg float64           `toml:"turn_deg"`
 }
 
 // Clamp is something that stands above the work.
@@ -130,6 +139,11 @@ type Clamp struct {
 	Layer     string   `toml:"layer"` // or an outline of the drawing
 	Height    *Length  `toml:"height"`
 	Clearance *Length  `toml:"clearance"`
+
+	Outline string            `toml:"outline"` // or a built-in outline
+	Sizes   map[string]Length `toml:"sizes"`
+	Center  []Length          `toml:"center"` // on the drawing
+	TurnDeg float64           `toml:"turn_deg"`
 }
 
 // Tabs hold a part or a slug.
@@ -204,30 +218,32 @@ type Sheet struct {
 
 // Part is something made from a sheet.
 type Part struct {
-	Name     string     `toml:"name"`
-	Mark     string     `toml:"mark"`
-	Drawing  string     `toml:"drawing"`
-	Units    string     `toml:"units"`
-	Layer    string     `toml:"layer"`
-	Material string     `toml:"material"`  // binds it to sheets of this material
-	Thick    *Length    `toml:"thickness"` // binds it to sheets of this thickness
-	Sheet    string     `toml:"sheet"`     // binds it to the sheet of this name
-	Quantity *Count     `toml:"quantity"`  // copies, or "fill": as many as fit; absent: one
-	Place    [][]Length `toml:"place"`     // x, y, turn in degrees for copies that are placed by hand
-	TurnsDeg []float64  `toml:"turns_deg"` // relative to the fibre of the sheet
-	TurnTol  float64    `toml:"turn_tol_deg"`
-	AnyTurn  bool       `toml:"any_turn"`
-	MayFlip  bool       `toml:"may_flip"` // may be turned over; otherwise face up
-	Cutter   string     `toml:"cutter"`
-	Hole     string     `toml:"hole_cutter"`
-	Tabs     *Tabs      `toml:"tabs"`
-	Finish   *Length    `toml:"finish"`
-	Tol      *Tolerance `toml:"tolerance"`
-	Fit      *Allowance `toml:"fit"`
-	HoleFit  *Allowance `toml:"hole_fit"`
-	Relief   string     `toml:"relief"`    // of the inside corners of its outline and of its openings
-	TabSlots *TabSlot   `toml:"tab_slots"` // which of its holes take tabs
-	Accept   []string   `toml:"accept"`
+	Name     string            `toml:"name"`
+	Mark     string            `toml:"mark"`
+	Drawing  string            `toml:"drawing"`
+	Units    string            `toml:"units"`
+	Layer    string            `toml:"layer"`
+	Outline  string            `toml:"outline"` // built-in outline instead of a drawing; of a hatch or door its cover
+	Sizes    map[string]Length `toml:"sizes"`
+	Material string            `toml:"material"`  // binds it to sheets of this material
+	Thick    *Length           `toml:"thickness"` // binds it to sheets of this thickness
+	Sheet    string            `toml:"sheet"`     // binds it to the sheet of this name
+	Quantity *Count            `toml:"quantity"`  // copies, or "fill": as many as fit; absent: one
+	Place    [][]Length        `toml:"place"`     // x, y, turn in degrees for copies that are placed by hand
+	TurnsDeg []float64         `toml:"turns_deg"` // relative to the fibre of the sheet
+	TurnTol  float64           `toml:"turn_tol_deg"`
+	AnyTurn  bool              `toml:"any_turn"`
+	MayFlip  bool              `toml:"may_flip"` // may be turned over; otherwise face up
+	Cutter   string            `toml:"cutter"`
+	Hole     string            `toml:"hole_cutter"`
+	Tabs     *Tabs             `toml:"tabs"`
+	Finish   *Length           `toml:"finish"`
+	Tol      *Tolerance        `toml:"tolerance"`
+	Fit      *Allowance        `toml:"fit"`
+	HoleFit  *Allowance        `toml:"hole_fit"`
+	Relief   string            `toml:"relief"`    // of the inside corners of its outline and of its openings
+	TabSlots *TabSlot          `toml:"tab_slots"` // which of its holes take tabs
+	Accept   []string          `toml:"accept"`
 
 	job string // title of the job that it comes from, "" this one
 }

@@ -60,6 +60,9 @@ func placeParts(ctx context.Context, s *state) {
 func (s *state) partShape(i int) (geom.Region, bool) {
 	p := s.file.Parts[i]
 	key := fmt.Sprintf("part.%d", i)
+	if p.Outline != "" {
+		return s.partMade(key, p)
+	}
 	d := s.drawings[p.Drawing+"|"+p.Units]
 	ly, ok := s.layer(key+".layer", d, p.Layer)
 	if !ok {

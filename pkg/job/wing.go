@@ -100,11 +100,13 @@ func readDrawings(_ context.Context, s *state) {
 			s.drawingOf(fmt.Sprintf("sheet.%d.drawing", i), sh.Drawing, drawing.Options{Units: sh.Units})
 		}
 	}
+	s.questionUnits()
 }
 
 func (s *state) drawingOptions() drawing.Options {
 	d := s.file.Drawing
-	return drawing.Options{Units: d.Units, JoinTol: lengthOr(d.JoinTol, 0), CurveTol: lengthOr(d.CurveTol, 0)}
+	return drawing.Options{Units: d.Units, JoinTol: lengthOr(d.JoinTol, 0), CurveTol: lengthOr(d.CurveTol, 0),
+		Hidden: d.Hidden, Paper: d.Paper, Hatches: d.Hatches, WideOutlines: d.Wide}
 }
 
 // wingDrawing is the drawing of a wing job, already read.
@@ -265,7 +267,7 @@ func (s *state) member(key string, k Keepout, d *drawing.Drawing) (keepout.Volum
 		}
 	}
 	v.Accept = len(k.Accept) > 0
-	ly, ok := s.layer(key+".layer", d, k.Layer)
+	ly, ok := s.drawn(key, d, k.Layer, made{v.Name, k.Outline, k.Sizes, k.Center, k.TurnDeg})
 	if !ok {
 		return v, false
 	}
@@ -303,8 +305,8 @@ func (s *state) clamp(key string, c Clamp, d *drawing.Drawing) (keepout.Volume, 
 	case len(c.Rect) == 4:
 		v.Frame = geom.Rigid{}
 		v.Footprint = []geom.Region{geom.NewRegion(geom.Rect(float64(c.Rect[0]), float64(c.Rect[1]), float64(c.Rect[2]), float64(c.Rect[3])))}
-	case c.Layer != "":
-		ly, ok := s.layer(key+".layer", d, c.Layer)
+	case c.Layer != "" || c.Outline != "":
+		ly, ok := s.drawn(key, d, c.Layer, made{c.Name, c.Outline, c.Sizes, c.Center, c.TurnDeg})
 		if !ok {
 			return v, false
 		}
@@ -312,7 +314,7 @@ func (s *state) clamp(key string, c Clamp, d *drawing.Drawing) (keepout.Volume, 
 			v.Footprint = append(v.Footprint, o.Region.Transform(s.w.Frame))
 		}
 	default:
-		s.stop(key, "clamp-place-missing", "the clamp has no place", "add rect = [x0, y0, x1, y1] in program coordinates, or layer")
+		s.stop(key, "clamp-place-missing", "the clamp has no place", "add rect = [x0, y0, x1, y1] in program coordinates, layer, or outline")
 		return v, false
 	}
 	return v, true
