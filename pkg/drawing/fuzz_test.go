@@ -53,26 +53,48 @@ func checkRead(t *testing.T, d *Drawing, found diag.List) {
 	}
 }
 
-// bounded reads src and holds the memory that this takes at its height against
-// the promise: no more than 20 times the input. Beside it stand the buffers of
-// any read with what the collector lets lie, and what a few bytes may ask for:
-// arrays of blocks and curves draw pieces that do not stand in the file, a
-// limited number of them.
+// bounded reads src and holds the memory that this takes against the promise of
+// no more than 20 times the input. Beside it stand what any read takes, and what
+// a few bytes may ask for: arrays of blocks and curves draw pieces that do not
+// stand in the file, a limited number of them. All that is ever asked for must
+// stay within that and a little; where it does not, the height must.
 func bounded(t *testing.T, src []byte, read func() (*Drawing, diag.List)) (*Drawing, diag.List) {
 	t.Helper()
-	var before, after runtime.MemStats
-	runtime.ReadMemStats(&before)
-	d, found := read()
-	runtime.ReadMemStats(&after)
-	const buffers, perPiece = 4 << 20, 600
+	d, found, asked := asking(read)
+	pieces := drawnByFew(t, d, src)
+	if asked <= uint64(20*len(src)+32<<20+perPiece*pieces) {
+		return d, found
+	}
+	holdHeight(t, src, pieces, read)
+	return d, found
+}
+
+// perPiece is what a piece may take that an array or a curve draws, bytes: it is
+// a vertex of an outline in the end, and ends, steps and boxes on the way.
+const perPiece = 1000
+
+// drawnByFew returns how many pieces do not stand in the file.
+func drawnByFew(t *testing.T, d *Drawing, src []byte) int {
 	pieces := max(0, d.Join.Pieces+len(d.Points)-len(src)/20)
 	if pieces > 400_000+len(src) {
 		t.Fatalf("%d pieces drawn by %d bytes", pieces, len(src))
 	}
-	limit := uint64(20*len(src) + buffers + perPiece*pieces)
-	if after.TotalAlloc-before.TotalAlloc <= limit {
-		return d, found // all that was ever asked for is less
-	}
+	return pieces
+}
+
+// asking returns how many bytes of memory a read asked for in all.
+func asking(read func() (*Drawing, diag.List)) (*Drawing, diag.List, uint64) {
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	d, found := read()
+	runtime.ReadMemStats(&after)
+	return d, found, after.TotalAlloc - before.TotalAlloc
+}
+
+// holdHeight fails where a read takes more than 20 times the input at its height.
+func holdHeight(t *testing.T, src []byte, pieces int, read func() (*Drawing, diag.List)) {
+	t.Helper()
+	limit := uint64(20*len(src) + 4<<20 + perPiece*pieces)
 	took := heightOf(func() { read() })
 	for range 4 { // a collector that lags behind counts what is long free
 		if took > limit {
@@ -82,7 +104,6 @@ func bounded(t *testing.T, src []byte, read func() (*Drawing, diag.List)) (*Draw
 	if took > limit {
 		t.Fatalf("%d bytes of memory for %d bytes of input and %d pieces drawn by arrays and curves; %d are granted", took, len(src), pieces, limit)
 	}
-	return d, found
 }
 
 // heightOf returns how many bytes of heap were in use by f at its height, as the
