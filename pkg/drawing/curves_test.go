@@ -97,6 +97,20 @@ func TestAnEllipseBecomesFewArcsWithinTolerance(t *testing.T) {
 	}
 }
 
+// What look shows is what counting finds: arcs against lines of the same tolerance.
+func TestArcsAreCountedAgainstThePolylineOfTheSameTolerance(t *testing.T) {
+	d, found := readText(dxfOf("0 ELLIPSE 8 A 10 0 20 0 11 50 21 0 40 0.4", "0 LINE 8 A 10 0 20 0 11 1 21 0",
+		"0 SPLINE 8 A 71 1 40 0 40 0 40 1 40 2 40 2 10 0 20 0 10 5 20 9 10 9 20 0"), Options{})
+	require.False(t, found.Blocks(), "%v", found)
+	chords := chordsFor(ellipseCurve{u: geom.Pt(50, 0), v: geom.Pt(0, 20)}, 0.002)
+	assert.Equal(t, 1, d.Curves.Curves, "a spline of degree 1 is lines")
+	assert.InEpsilon(t, chords, d.Curves.Lines, 0.03)
+	assert.Less(t, d.Curves.Arcs, chords/3)
+	assert.InDelta(t, 0.002, d.Curves.Tol, 0, "mm")
+	d, _ = readText(dxfOf("0 CIRCLE 8 A 10 0 20 0 40 5"), Options{CurveTol: 0.01})
+	assert.Equal(t, CurveReport{Tol: 0.01}, d.Curves)
+}
+
 // chordsFor counts the chords that stay within tol of the ellipse: each step as
 // long as its sagitta lets it, from the curvature at its middle.
 func chordsFor(e ellipseCurve, tol float64) int {

@@ -89,6 +89,7 @@ type Drawing struct {
 	Entities  []Count  // what the file holds in model space, by type
 	Skipped   []Count  // what was not read, by type
 	Join      JoinReport
+	Curves    CurveReport
 	found     diag.List
 }
 
@@ -157,6 +158,20 @@ type Count struct {
 	N    int    `json:"count"`
 }
 
+// CurveReport says what ellipses and splines became.
+type CurveReport struct {
+	Curves int     // ellipses and splines, and arcs of blocks that are scaled unequally
+	Arcs   int     // arcs and lines that stand for them
+	Lines  int     // lines that a polyline as near to them would take
+	Tol    float64 // how far the arcs may lie from the curves, mm
+}
+
+// Gap is a place where two ends that did not quite meet were joined.
+type Gap struct {
+	Width float64 // mm
+	At    geom.Point
+}
+
 // JoinReport says what joining loose ends did.
 type JoinReport struct {
 	Pieces     int     // lines and arcs that were joined or stood alone
@@ -164,12 +179,13 @@ type JoinReport struct {
 	Gaps       int     // gaps wider than 1e-6 mm that were closed
 	WidestGap  float64 // mm
 	WidestAt   geom.Point
-	Duplicates int // pieces drawn a second time and removed
-	Overlaps   int // pieces that lay on another and were removed or trimmed
-	Zero       int // pieces without length
-	Tiny       int // pieces shorter than the tolerance
-	Branches   int // places where three or more ends meet
-	Crossings  int // places where outlines cross themselves or each other
+	Widest     []Gap // the widest first, at most 20 of them
+	Duplicates int   // pieces drawn a second time and removed
+	Overlaps   int   // pieces that lay on another and were removed or trimmed
+	Zero       int   // pieces without length
+	Tiny       int   // pieces shorter than the tolerance
+	Branches   int   // places where three or more ends meet
+	Crossings  int   // places where outlines cross themselves or each other
 }
 
 // Content is what lies on one layer.

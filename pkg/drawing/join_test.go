@@ -2,6 +2,7 @@ package drawing
 
 import (
 	"bytes"
+	"fmt"
 	"os"
 	"path/filepath"
 	"testing"
@@ -32,6 +33,24 @@ func TestEndsCutBackAreToldWithTheirPlace(t *testing.T) {
 		}
 	}
 	assert.True(t, told, "the layer does not tell of the trim: %v", c.Findings)
+}
+
+// The widest gaps are told one by one, the widest first.
+func TestClosedGapsAreToldBySize(t *testing.T) {
+	src := ""
+	for i := range 25 {
+		w := float64(i%13+1) * 0.0005
+		src += fmt.Sprintf(" 0 LWPOLYLINE 8 A 70 0 10 %d 20 0 10 %d 20 0 10 %d 20 9 10 %d 20 %v", 20*i, 20*i+9, 20*i+9, 20*i, w)
+	}
+	d, found := Read(bytes.NewReader([]byte(dxfOf(src))), "a.dxf", Options{})
+	assert.Len(t, d.Outlines, 25)
+	assert.Equal(t, 25, d.Join.Gaps)
+	require.Len(t, d.Join.Widest, 20)
+	for i, g := range d.Join.Widest {
+		assert.InDelta(t, float64(13-(i+1)/2)*0.0005, g.Width, 1e-9, "mm, gap %d", i)
+	}
+	assert.InDelta(t, 20*12, d.Join.WidestAt.X, 1e-9, "mm")
+	assert.True(t, found.Has("gaps-closed"))
 }
 
 // Ends of a branch may reach further than the tolerance, from one to the next:

@@ -159,10 +159,24 @@ func (w *layerWork) firstCurve(s strand) int32 {
 	return best
 }
 
+// gapsKept is how many of the closed gaps are told one by one.
+const gapsKept = 20
+
 func (w *layerWork) gapClosed(at geom.Point, d float64) {
 	r := &w.b.d.Join
 	r.Gaps++
-	if d > r.WidestGap || d == r.WidestGap && lessPoint(at, r.WidestAt) {
-		r.WidestGap, r.WidestAt = d, at
+	wider := func(a, b Gap) bool { return a.Width > b.Width || a.Width == b.Width && lessPoint(a.At, b.At) }
+	g := Gap{d, at}
+	if n := len(r.Widest); n == gapsKept {
+		if !wider(g, r.Widest[n-1]) {
+			return
+		}
+		r.Widest[n-1] = g
+	} else {
+		r.Widest = append(r.Widest, g)
 	}
+	for i := len(r.Widest) - 1; i > 0 && wider(r.Widest[i], r.Widest[i-1]); i-- {
+		r.Widest[i], r.Widest[i-1] = r.Widest[i-1], r.Widest[i]
+	}
+	r.WidestGap, r.WidestAt = r.Widest[0].Width, r.Widest[0].At
 }

@@ -2,6 +2,7 @@ package drawing
 
 import (
 	"math"
+	"slices"
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
@@ -157,9 +158,31 @@ func (b *builder) putPoly(s *shape, m affine, layer int32) {
 
 // fit adds the segments that stand for a curve.
 func (b *builder) fit(segs []geom.Seg) {
+	bent := func(s geom.Seg) bool { return s.Bulge != 0 }
+	if slices.ContainsFunc(segs, bent) && b.shown(b.curves.at(b.curves.n-1).layer) {
+		b.d.Curves.Curves++
+		b.d.Curves.Arcs += len(segs)
+		b.d.Curves.Lines += linesFor(segs, b.curveTol())
+	}
 	for _, s := range segs {
 		b.piece(s)
 	}
+}
+
+// linesFor returns how many lines with both ends on the curve come as near to it
+// as its arcs: a chord over the angle a of radius r lies r (1 - cos a/2) inside
+// (closed form).
+func linesFor(segs []geom.Seg, tol float64) int {
+	lines, part := 0, 0.0 // whole lines, and what arcs need of further ones
+	for _, s := range segs {
+		r := s.Radius()
+		if s.Bulge == 0 || !(tol < r) {
+			lines++
+			continue
+		}
+		part += math.Abs(s.Sweep()) / (2 * math.Acos(1-tol/r))
+	}
+	return lines + int(math.Ceil(math.Min(part, 1e12)-1e-9))
 }
 
 // curveTol is the tolerance of curves in drawing units.

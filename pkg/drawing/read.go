@@ -140,6 +140,7 @@ func (b *builder) describe() {
 		return a.Text < c.Text
 	})
 	d.Bounds = b.extent
+	d.Curves.Tol = b.o.CurveTol
 	for _, o := range d.Outlines {
 		d.Length += o.Region.Length()
 	}
