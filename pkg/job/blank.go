@@ -154,15 +154,47 @@ func (s *state) flawsOf(key string, sh Sheet) ([]geom.Region, bool) {
 	if sh.FlawLayer == "" {
 		return out, true
 	}
-	ly, ok := s.layer(key+".flaw_layer", s.drawingOf(key+".drawing", sh.Drawing, drawing.Options{Units: sh.Units}), sh.FlawLayer)
-	for _, o := range ly.Outlines {
-		out = append(out, o.Region.Transform(geom.Rigid{Shift: at}))
+	d := s.drawingOf(key+".drawing", sh.Drawing, drawing.Options{Units: sh.Units})
+	if d == nil {
+		s.stop(key+".flaw_layer", "drawing-missing", "flaw_layer needs the drawing of the sheet", "add drawing = … or give flaws = [[x0, y0, x1, y1]]")
+		return nil, false
 	}
-	if ok && len(ly.Open) > 0 {
+	ly, f := d.Layer(sh.FlawLayer)
+	if f != nil && !onlyOverlaps(ly) {
+		s.fault(key+".flaw_layer", *f)
+		return nil, false
+	}
+	if len(ly.Open) > 0 {
 		s.add(openOutline(s.req.Name, Cut{Name: sh.Name}, ly.Open[0]).AtLine(s.req.Name, first(s.pos.Of(key)), 0))
 		return nil, false
 	}
-	return out, ok
+	for _, o := range ly.Outlines { // what is drawn within a flaw is no good place either
+		out = append(out, geom.NewRegion(o.Region.Outer).Transform(geom.Rigid{Shift: at}))
+	}
+	return out, true
+}
+
+// onlyOverlaps tells whether all that is wrong with a layer is that outlines lie
+// over one another, which flaws may: every crossing lies on the edges of two of them.
+func onlyOverlaps(ly drawing.Content) bool {
+	for _, f := range ly.Findings {
+		if f.Severity < diag.Confirm {
+			continue
+		}
+		if f.Code != "contour-crosses" && f.Code != "outlines-cross" || len(f.At) == 0 {
+			return false
+		}
+		on := 0
+		for _, o := range ly.Outlines {
+			if p := f.At[0].Drawing; p != nil && o.Region.Outer.Dist(geom.Pt(p[0], p[1])) < drawing.DefaultJoinTol {
+				on++
+			}
+		}
+		if on < 2 {
+			return false
+		}
+	}
+	return true
 }
 
 // useSheet lays out stock and height of the work for one sheet.

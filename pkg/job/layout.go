@@ -22,7 +22,7 @@ type layoutFile struct {
 }
 
 // place is one copy of a part; X and Y are where the origin of its drawing goes,
-// from the lower left corner of the sheet.
+// from the zero of the sheet: its lower left corner, or that of its drawing.
 type place struct {
 	Part    string  `toml:"part"`
 	Sheet   string  `toml:"sheet"` // absent: the first that the part may be cut from
@@ -153,7 +153,7 @@ func dxfOf(l drawing.Layout) ([]byte, error) {
 // layoutText is layout.toml.
 func layoutText(r *Result) []byte {
 	var b strings.Builder
-	b.WriteString("# Placements, mm from the lower left corner of the sheet. Name this file in the job\n# by layout = \"…\"; what is changed here is checked and proven like anything else. A\n# place that is taken out is sought again.\n")
+	b.WriteString("# Placements: where the zero of each part's drawing goes, mm from the zero of the sheet\n# (its lower left corner, or the zero of its drawing), and its turn, counter-clockwise.\n# Name this file in the job by layout = \"…\"; what is changed here is checked and proven\n# like anything else. A place that is taken out is sought again.\n")
 	for _, p := range r.Pieces() {
 		w := p.Work
 		at := (&state{}).sheetAt(r.Job.Sheets[p.sheet])
@@ -166,13 +166,21 @@ func layoutText(r *Result) []byte {
 			if w.Blank.Piece > 1 {
 				fmt.Fprintf(&b, "piece = %d\n", w.Blank.Piece)
 			}
-			fmt.Fprintf(&b, "x_mm = %s\ny_mm = %s\nturn_deg = %s\n", figure(shift.X, 6), figure(shift.Y, 6), figure(q.Frame.Turn*180/math.Pi, 9))
+			fmt.Fprintf(&b, "x_mm = %s\ny_mm = %s\nturn_deg = %s\n", figure(shift.X, 6), figure(shift.Y, 6), figure(wholeTurn(q.Frame.Turn*180/math.Pi), 9))
 			if q.Frame.Mirror {
 				b.WriteString("flipped = true\n")
 			}
 		}
 	}
 	return []byte(b.String())
+}
+
+// wholeTurn brings degrees into [0, 360).
+func wholeTurn(deg float64) float64 {
+	if deg = math.Mod(deg, 360); deg < 0 {
+		deg += 360
+	}
+	return deg
 }
 
 // figure writes a number with at most so many decimals, and at least one, as TOML

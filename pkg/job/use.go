@@ -57,7 +57,7 @@ func (u Use) String() string {
 	}
 	fmt.Fprintf(&b, ": %d parts take %.1f %%", u.Parts, 100*u.Share)
 	if u.PartsG != nil {
-		fmt.Fprintf(&b, ", %.0f g of %.0f g", *u.PartsG, *u.SheetG)
+		fmt.Fprintf(&b, ", %s of %s", grams(*u.PartsG), grams(*u.SheetG))
 	} else {
 		b.WriteString(", weight not known")
 	}
@@ -70,4 +70,11 @@ func (u Use) String() string {
 		fmt.Fprintf(&b, ", %d remnant(s) worth keeping", u.Remnants)
 	}
 	return b.String()
+}
+
+func grams(g float64) string {
+	if g < 9.95 {
+		return fmt.Sprintf("%.1f g", g)
+	}
+	return fmt.Sprintf("%.0f g", g)
 }

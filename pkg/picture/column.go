@@ -101,7 +101,7 @@ func (v *planView) legend(y float64) float64 {
 		text string
 		draw func(y float64)
 	}{
-		{len(v.Work.Members) > 0, "member; band: clearance, dotted: errors", v.memberSample},
+		{len(v.Work.Members) > 0, map[bool]string{false: "member; band: clearance, dotted: errors", true: "flaw"}[v.Work.Sheet], v.memberSample},
 		{len(v.Work.Clamps) > 0, "clamp", func(y float64) {
 			v.fill(clampFillC)
 			v.rect(geom.Box{Min: geom.Pt(columnX, y-1.4), Max: geom.Pt(columnX+8, y+1.4)})
