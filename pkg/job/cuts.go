@@ -154,6 +154,12 @@ func (s *state) cut(key string, c Cut, sh shapeOf, frame geom.Rigid) (work.Cut, 
 		s.stop(key+".kind", "kind-unknown", fmt.Sprintf("kind %q is not known", c.Kind), diag.DidYouMean(c.Kind, kinds))
 		return out, false
 	}
+	if !s.keysHold(key, c) {
+		return out, false
+	}
+	if strings.HasPrefix(key, "cut.") {
+		s.uselessKeys(key, c)
+	}
 	if c.TabSlot != nil && c.Relief == "" {
 		out.Relief = c.TabSlot.relief()
 	}
@@ -171,7 +177,7 @@ func (s *state) cut(key string, c Cut, sh shapeOf, frame geom.Rigid) (work.Cut, 
 // place moves the outlines of a cut to where they are cut.
 func (s *state) place(key string, c Cut, sh shapeOf, out *work.Cut) bool {
 	for _, g := range sh.regions {
-		g, ok := s.tabSlot(key, c, g)
+		g, ok := s.tabSlot(key, c, g, out)
 		if !ok {
 			return false
 		}
@@ -399,7 +405,8 @@ func (s *state) speeds(key string, c Cut, out *work.Cut) bool {
 	}
 	s.life[out.Cutter] = d.Life
 	s.judgeFit(c, out, d)
-	out.RPM, out.Feed, out.Step = d.RPM, d.FeedXY, d.Step
+	s.cutFibre(out)
+	out.RPM, out.Feed, out.Step, out.Data = d.RPM, d.FeedXY, d.Step, d
 	out.Plunge = numberOr(c.Plunge, d.FeedPlunge)
 	out.Ramp = numberOr(c.RampDeg, defaultRampDeg) * math.Pi / 180
 	out.Peck = lengthOr(c.Peck, d.Peck)

@@ -111,8 +111,9 @@ type Skin struct {
 	Plane        [][]Length `toml:"plane"`   // three or more touched points
 	Heights      string     `toml:"heights"` // file of touched points x,y,z
 	Loft         *Loft      `toml:"loft"`
-	Solid        bool       `toml:"solid"` // not hollow
-	Floor        *Length    `toml:"floor"` // depth to what must never be touched below
+	Solid        bool       `toml:"solid"`     // not hollow
+	Floor        *Length    `toml:"floor"`     // depth to what must never be touched below
+	FibreDeg     *float64   `toml:"fibre_deg"` // direction of the top ply on the drawing
 }
 
 // Keepout is a member that nothing may touch.

@@ -34,6 +34,10 @@ func layOutSkin(_ context.Context, s *state) {
 	s.w.Thickness = float64(*k.Thickness)
 	s.w.ThickTol = lengthOr(k.ThicknessTol, 0)
 	s.w.Hollow = !k.Solid
+	if k.FibreDeg != nil {
+		a := s.w.Frame.ApplyVector(geom.Polar(geom.Point{}, 1, *k.FibreDeg*math.Pi/180)).Angle()
+		s.w.Fibre = &a
+	}
 	m, far := s.heightModel(k)
 	if m == nil {
 		return

@@ -22,6 +22,8 @@ func (s *state) partCuts(pl placement, g geom.Region) {
 	s.w.Parts = append(s.w.Parts, work.Part{Name: name, Mark: p.Mark, Region: g.Transform(pl.frame), Frame: pl.frame, FileRef: p.Drawing,
 		Kind: p.Name, Copy: pl.copy + 1, Of: max(0, countOf(p.Quantity)), Job: p.job})
 	part := len(s.w.Parts) - 1
+	s.w.Parts[part].Fibre = s.partFibre(s.w.Parts[part].Region)
+	s.judgeHoles(key, name, s.w.Parts[part])
 	s.judgeFibre(p.Name, g, pl.frame)
 	hole := p.Hole
 	if hole == "" {

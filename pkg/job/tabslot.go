@@ -7,6 +7,7 @@ import (
 	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
 	"sparclear/pkg/shop"
+	"sparclear/pkg/work"
 )
 
 const (
@@ -72,7 +73,7 @@ func (s *state) tabWidth(key string, t *TabSlot) (float64, bool) {
 
 // tabSlot widens a drawn slot across, its length kept, so that a tab of the
 // measured thickness goes in.
-func (s *state) tabSlot(key string, c Cut, g geom.Region) (geom.Region, bool) {
+func (s *state) tabSlot(key string, c Cut, g geom.Region, out *work.Cut) (geom.Region, bool) {
 	if c.TabSlot == nil {
 		return g, true
 	}
@@ -99,6 +100,7 @@ func (s *state) tabSlot(key string, c Cut, g geom.Region) (geom.Region, bool) {
 		s.fault(k, diag.Finding{Code: "tab-shape", Severity: diag.Stop, Cut: c.Name,
 			Message: c.Name + ": the slot for a tab is not a rectangle, its corners apart", Help: "draw the slot with straight ends, or give its fit as a number"}.On(at.X, at.Y))
 	}
+	out.Fit = &work.Fit{Nominal: drawn, Side: (width - drawn) / 2, Tab: lengthOr(c.TabSlot.Thickness, s.w.Thickness)}
 	return wide, ok
 }
 

@@ -130,3 +130,9 @@ func (v *Seen) Says(text string) bool {
 	}
 	return false
 }
+
+// RunSheetText is all that a run sheet says.
+func RunSheetText(t *testing.T, s Scene) string {
+	text, _ := said(t, s)
+	return text
+}

@@ -50,6 +50,7 @@ type Certificate struct {
 	Leftovers   []Leftover    `json:"leftovers,omitempty"`
 	Sizes       []Size        `json:"sizes,omitempty"`    // of finished outlines, as they will measure
 	Cutting     []Cutting     `json:"cutting,omitempty"`  // how hard each cut is worked, from the replay
+	Fibre       []Fibre       `json:"fibre,omitempty"`    // how edges meet the fibre that the job states
 	Accepted    []string      `json:"accepted,omitempty"` // what the job accepts although it asks for a word
 	NotChecked  []string      `json:"not_checked"`
 	Findings    diag.List     `json:"findings"`

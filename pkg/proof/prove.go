@@ -75,7 +75,7 @@ func Prove(ctx context.Context, w *work.Work, programs []Source) (*Certificate, 
 // run reads the programs and carries out the steps.
 func (p *prover) run(programs []Source, steps func() []func()) (*Certificate, diag.List) {
 	ctx, w := p.ctx, p.w
-	p.cert = &Certificate{Schema: Schema, Tool: "sparclear", Title: w.Title, Programs: []ProgramInfo{}, Inputs: []InputInfo{}, Margins: []Margin{}}
+	p.cert = &Certificate{Schema: Schema, Tool: "sparclear", Title: w.Title, Programs: []ProgramInfo{}, Inputs: []InputInfo{}, Margins: []Margin{}, Fibre: fibreOf(w)}
 	for _, n := range p.names {
 		p.checks[n] = &Check{Name: n, OK: true}
 	}

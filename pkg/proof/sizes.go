@@ -16,7 +16,9 @@ import (
 type Size struct {
 	Cut      string        `json:"cut"`
 	Drawn    [2]float64    `json:"drawn_mm"`
-	Fit      float64       `json:"fit_mm"` // how far each edge was moved for a fit, outwards positive
+	Fit      float64       `json:"fit_mm"`            // how far each edge was moved for a fit, outwards positive
+	Class    string        `json:"class,omitempty"`   // ISO 286 class that asked for it
+	Held     float64       `json:"held_mm,omitempty"` // width of the tolerance that machine and cutter hold on such a size
 	Edge     [2]float64    `json:"edge_mm"`
 	Spread   float64       `json:"spread_mm"`
 	Bend     float64       `json:"bend_mm"`
@@ -51,9 +53,9 @@ func (p *prover) sizes(i int, short float64) {
 	if !(bend >= 0) || math.IsInf(bend, 0) {
 		bend = 0
 	}
-	fit := 0.0
+	fit, class, held := 0.0, "", 0.0
 	if c.Fit != nil {
-		fit = c.Fit.Side
+		fit, class, held = c.Fit.Side, c.Fit.Class, micro(c.Fit.Held)
 	}
 	spread := p.w.Machine.Runout/2 + t.DiameterTol/2
 	// The wall lies outside of the drawn outline by at most high, inside by low.
@@ -68,7 +70,7 @@ func (p *prover) sizes(i int, short float64) {
 			break
 		}
 		b := g.Transform(c.Frame.Inverse()).Bounds().Size()
-		s := Size{Cut: c.Name, Drawn: [2]float64{micro(b.X), micro(b.Y)}, Fit: fit, Edge: [2]float64{micro(edge[0]), micro(edge[1])}, Spread: micro(spread), Bend: micro(bend)}
+		s := Size{Cut: c.Name, Drawn: [2]float64{micro(b.X), micro(b.Y)}, Fit: fit, Class: class, Held: held, Edge: [2]float64{micro(edge[0]), micro(edge[1])}, Spread: micro(spread), Bend: micro(bend)}
 		for k, w := range s.Drawn {
 			s.Measured[k] = [2]float64{micro(w - 2*low), micro(w + 2*high)}
 		}

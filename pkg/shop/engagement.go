@@ -149,3 +149,16 @@ func (m Material) ForceAt(h float64) float64 {
 	}
 	return m.Kc
 }
+
+// Measured returns the material with a measured specific cutting force kc in N/mm²
+// in place of an estimate: taken as it is, whatever the chip, and as its own range.
+// A value that is no force makes Data refuse it.
+func (m Material) Measured(kc float64) Material {
+	m = m.clone()
+	m.Kc, m.KcLow, m.KcHigh, m.Kc11, m.KcExp = kc, kc, kc, 0, 0
+	if m.Source == nil {
+		m.Source = map[string]string{}
+	}
+	m.Source["kc_n_mm2"] = "measured, as given"
+	return m
+}

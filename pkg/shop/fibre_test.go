@@ -120,3 +120,31 @@ func TestFibreStretchesCoverTheContourAndTurnWithIt(t *testing.T) {
 		}
 	})
 }
+
+// A part with edges at 30°, 120° (rhomb): the report holds what the parts of it
+// say; as a hole the other side of each edge stays, and the angles turn by half.
+func TestAReportAddsUpTheEdges(t *testing.T) {
+	c := geom.Polygon(geom.Pt(0, 0), geom.Pt(10, 0), geom.Pt(10+8*math.Cos(2*math.Pi/3), 8*math.Sin(2*math.Pi/3)),
+		geom.Pt(8*math.Cos(2*math.Pi/3), 8*math.Sin(2*math.Pi/3)))
+	g := geom.Region{Outer: c, Holes: []geom.Contour{geom.Circle(geom.Pt(3, 3), 0.5).Reverse()}}
+	r := shop.ReportFibre(g, 0, false)
+	ring := math.Pi
+	assert.InDelta(t, 36+ring, r.Length, 1e-9, "mm")
+	assert.InDelta(t, 16+ring*89/180*1, r.Against, 1e-6, "two sides of 8 mm at 120°, and half of the ring less half a degree at four ends")
+	assert.InDelta(t, 20+ring/12, r.Histogram[0], 1e-6, "along the fibre, mm")
+	assert.InDelta(t, 16+ring/12, r.Histogram[8], 1e-6, "120 to 135°, mm")
+	sum := 0.0
+	for _, v := range r.Histogram {
+		sum += v
+	}
+	assert.InDelta(t, r.Length, sum, 1e-9)
+	require.NotEmpty(t, r.Bad)
+	assert.InDelta(t, 8, r.Bad[0].Length, 1e-9, "the longest first")
+	hole := shop.ReportFibre(geom.Region{Outer: c}, 0, true)
+	assert.InDelta(t, 16, hole.Against, 1e-9, "a straight edge meets the fibre at the same angle from either side")
+	both := r.Add(hole)
+	assert.InDelta(t, r.Length+36, both.Length, 1e-9)
+	assert.InDelta(t, r.Against+16, both.Against, 1e-9)
+	assert.LessOrEqual(t, len(both.Bad), 6)
+	assert.Len(t, r.Add(both).Bad, 6)
+}
