@@ -123,11 +123,12 @@ func (e *env) check(file string, o jobOptions) int {
 	}
 	code := res.Findings.ExitCode()
 	if e.json {
-		e.printJSON(reportOf(res.Certificate, res.Findings, nil))
+		e.printJSON(reportOf(res.Certificate, res.Findings, nil).placed(res.Work))
 		return code
 	}
 	e.findings(res.Findings)
 	if code == 0 {
+		e.places(res.Work)
 		e.summary(res.Certificate, took)
 		fmt.Fprintf(e.err, "next: sparclear cut %s\n", file)
 	}
@@ -185,6 +186,7 @@ func (e *env) cut(file string, o jobOptions) int {
 		return exitElse
 	}
 	return e.told(dir, res, func() {
+		e.places(res.Work)
 		e.summary(res.Certificate, took)
 		sheet, film := "run-sheet.pdf", "film.html"
 		if len(res.Sheets) > 0 {
@@ -197,7 +199,7 @@ func (e *env) cut(file string, o jobOptions) int {
 // told says what was written, and what comes next.
 func (e *env) told(dir string, res *job.Result, next func()) int {
 	if e.json {
-		e.printJSON(reportOf(res.Certificate, res.Findings, writtenNames(dir, res.Outputs)))
+		e.printJSON(reportOf(res.Certificate, res.Findings, writtenNames(dir, res.Outputs)).placed(res.Work))
 		return exitDone
 	}
 	e.findings(res.Findings)
@@ -273,6 +275,7 @@ type report struct {
 	Programs []proof.ProgramInfo `json:"programs"`
 	Margins  []proof.Margin      `json:"margins"`
 	Written  []string            `json:"written"`
+	Places   []placeJSON         `json:"places,omitempty"`
 }
 
 func reportOf(c *proof.Certificate, l diag.List, written []string) report {

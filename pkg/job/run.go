@@ -174,6 +174,7 @@ func stagesFor(g Goal) []stage {
 		{"cuts", resolveCuts},
 		{"nest", placeParts},
 		{"heights", settleHeights},
+		{"place of the cuts", weighPlaces},
 	}
 	if g >= Prove {
 		row = append(row, stage{"plan", planPaths}, stage{"cutter life", countWear}, stage{"write", writePrograms}, stage{"prove", provePrograms})
@@ -207,6 +208,8 @@ type state struct {
 	life       map[int]float64    // of each cutter in this material, m; 0 unknown
 	farSkin    skin.Far           // of a wing, nil unknown
 	measuring  bool               // datums are about to be touched again
+	// byResiduals says that the residuals of the datums say worse than touching.
+	byResiduals bool
 }
 
 func (s *state) add(f ...diag.Finding) { s.res.Findings = append(s.res.Findings, f...) }

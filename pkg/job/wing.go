@@ -147,11 +147,12 @@ func locateWork(_ context.Context, s *state) {
 	}
 	s.w.Frame = fit.Frame
 	s.add(diag.Finding{Code: "located", Severity: diag.Note, Subject: s.req.Name,
-		Message: fmt.Sprintf("the drawing lies turned by %.3f°, residuals %.3f mm (rms), worst %.3f mm at %s, best-fit scale %.5f", fit.Turn*180/math.Pi, fit.RMS, fit.Worst, fit.WorstName, fit.Scale)}.With(fit.Worst, locate.ResidualWarn, "mm"))
+		Message: fmt.Sprintf("the drawing lies turned by %.3f°, residuals %.3f mm (rms), worst %.3f mm at %s, best-fit scale %.5f; mirrored, the residuals would be %.3f mm", fit.Turn*180/math.Pi, fit.RMS, fit.Worst, fit.WorstName, fit.Scale, fit.MirroredRMS)}.With(fit.Worst, locate.ResidualWarn, "mm"))
 	for i, p := range pairs {
 		s.w.Datums = append(s.w.Datums, work.Datum{Name: p.Name, Drawn: p.Drawn, Touched: p.Touched, Residual: fit.Residuals[i].Distance})
 	}
 	u := fit.Uncertainty(s.datumU(), s.w.Machine.Reversal)
+	s.byResiduals = fit.Scatter() > s.datumU()
 	s.w.Register = work.Registration{Base: u.Base, Centroid: u.Centroid, Spread: u.Spread, Fixed: u.Fixed}
 }
 

@@ -32,6 +32,10 @@ func (u Uncertainty) At(p geom.Point) float64 {
 // size along both axes it holds in 98.2 % of cases (1 − exp(−4), closed form).
 func (u Uncertainty) Bound(p geom.Point) float64 { return 2*u.At(p) + u.Fixed }
 
+// Scatter returns the standard deviation of one touched coordinate by the residuals
+// of the fit, mm; 0 when there are too few touches to tell.
+func (r Result) Scatter() float64 { return r.sigma }
+
 // Uncertainty returns the uncertainty of the fit, given the standard uncertainty
 // of one touched coordinate and a bound for what is not random (reversal value
 // of the axes), mm. Where the residuals say worse than datum, they are believed.

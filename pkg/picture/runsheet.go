@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"sort"
 	"strings"
 
 	"sparclear/pkg/diag"
@@ -309,6 +310,42 @@ func (d *sheet) margins(s Scene) {
 		d.line("and %d more in the certificate", more)
 	}
 	d.budgets(s)
+	d.places(s)
+}
+
+// places says how far the edge of each cut in a wing may lie from where it is drawn,
+// and who contributes what: the worst placed first.
+func (d *sheet) places(s Scene) {
+	var cuts []work.Cut
+	for _, c := range s.Work.Cuts {
+		if len(c.Place) > 0 {
+			cuts = append(cuts, c)
+		}
+	}
+	if len(cuts) == 0 {
+		return
+	}
+	sort.SliceStable(cuts, func(i, j int) bool { return cuts[i].Tol-cuts[i].Astray() < cuts[j].Tol-cuts[j].Astray() })
+	const most = 12
+	more := max(0, len(cuts)-most)
+	head, widths := []string{"cut"}, []float64{50}
+	for _, p := range cuts[0].Place {
+		head, widths = append(head, p.Name), append(widths, 17)
+	}
+	head, widths = append(head, "together", "allowed"), append(widths, 17, 15)
+	var rows [][]string
+	for _, c := range cuts[:len(cuts)-more] {
+		row := []string{c.Name}
+		for _, p := range c.Place {
+			row = append(row, fmt.Sprintf("%.3f", p.MM))
+		}
+		rows = append(rows, append(row, fmt.Sprintf("%.3f", c.Astray()), fmt.Sprintf("%.3f", c.Tol)))
+	}
+	d.heading("How far an edge may lie from where it is drawn on this wing, and what that is made of, mm")
+	d.table(widths, head, rows)
+	if more > 0 {
+		d.line("and %d more that are placed better", more)
+	}
 }
 
 // budgets says what the room needed towards members and clamps is made of: who
