@@ -47,6 +47,7 @@ type Work struct {
 	Fibre      *float64 // direction of the 0° fibre, rad from +X, nil unknown
 	Blank      Blank    // sheet: which piece of stock this is
 	Accepted   []Acceptance
+	Wear       []Wear  // by cutter, once the programs are planned
 	Inputs     []Input // what the job was made from
 }
 
@@ -128,9 +129,11 @@ type Cut struct {
 	File     string     // job file, for findings
 	Line     int        // of the [[cut]] table
 	Options  map[string]float64
-	Text     string  // of a mark
-	Fit      *Fit    // allowance that the outlines already hold, nil none
-	Place    []Share // of a wing: what keeps its edge from lying where it is drawn
+	Text     string            // of a mark
+	Fit      *Fit              // allowance that the outlines already hold, nil none
+	Data     shop.CuttingData  // what speed, feed and depth per pass follow from, and lead to
+	Fibre    *shop.FibreReport // wing: how its edges meet the fibre, nil when no direction is stated
+	Place    []Share           // of a wing: what keeps its edge from lying where it is drawn
 }
 
 // Share is one contribution to how far the edge of a cut may lie from where it is
@@ -150,6 +153,21 @@ func (c Cut) Astray() float64 {
 	return sum
 }
 
+// Wear is what a job takes out of a cutter.
+type Wear struct {
+	Cutter  int     // index into Cutters
+	Metres  float64 // at feed, m
+	Before  float64 // that the job says were cut before, m
+	Life    float64 // m, 0 unknown
+	Changes []Change
+}
+
+// Change is a place at which a fresh cutter is put in.
+type Change struct {
+	Cut    string  // before a run of this cut
+	Metres float64 // cut since the start or the last change, m
+}
+
 // Fit is the allowance by which finished outlines were moved, and why. Sizes mm.
 type Fit struct {
 	Class        string  // ISO 286 class or pair that asked for it, "" for a number
@@ -158,6 +176,7 @@ type Fit struct {
 	Side         float64 // how far each edge was moved, outwards positive
 	Held         float64 // width of the tolerance that machine and cutter hold on a size
 	HeldBy       string  // what that is made of
+	Tab          float64 // measured thickness of the tab that goes in, 0 none
 }
 
 // Blank is the piece of stock that a sheet job is cut from.
@@ -177,10 +196,11 @@ type Part struct {
 	Region  geom.Region
 	Frame   geom.Rigid
 	FileRef string
-	Kind    string // name without the number of the copy
-	Copy    int    // number of the copy, from 1 over all sheets
-	Of      int    // copies that the job makes, 0 unknown
-	Job     string // title of the job that the part comes from, "" the one at hand
+	Kind    string            // name without the number of the copy
+	Copy    int               // number of the copy, from 1 over all sheets
+	Of      int               // copies that the job makes, 0 unknown
+	Job     string            // title of the job that the part comes from, "" the one at hand
+	Fibre   *shop.FibreReport // how its edges meet the fibre, program coordinates; nil when no direction is stated
 }
 
 // Acceptance is a confirm that the job accepts.
