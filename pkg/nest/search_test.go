@@ -124,3 +124,27 @@ func TestTurnListHasNoDoubles(t *testing.T) {
 	assert.Len(t, turnList(Part{Free: true}, 4, 0.1), freeTurns)
 	assert.Len(t, turnList(Part{Free: true}, 20_000, 0.1), freeTurns/4, "of a very fine outline")
 }
+
+func TestTouchingDrawsLieAlongAPart(t *testing.T) {
+	// Two squares of 10 mm: of the places where sides run against each other with two
+	// corners together, all are free, and the materials a millionth of 5 mm apart.
+	sq := Part{Name: "sq", Region: geom.Region{Outer: geom.Rect(0, 0, 10, 10)}, Quantity: 2}
+	cat := newCatalog(shapesOf(0, sq, ready(sq.Region, 0, maxPoles), 0, 0), nil)
+	it := item{choices: [][]int32{{0}}}
+	p := &problem{cat: cat, items: []item{it, it}, bins: []bin{{x1: 100, y1: 100}}}
+	s := newSearch(p, 1, 1, clock{})
+	w := s.workers[0]
+	w.state.set(p, 0, place{x: 50, y: 50})
+	w.state.set(p, 1, place{x: 50, y: 50})
+	seen := 0
+	for range 200 {
+		c, ok := w.touching(1)
+		if !ok {
+			continue
+		}
+		seen++
+		assert.Zero(t, w.cost(1, &c, math.Inf(1)))
+		assert.InDelta(t, 10, math.Max(math.Abs(c.x-50), math.Abs(c.y-50)), 1e-4, "mm from middle to middle")
+	}
+	assert.Greater(t, seen, 50)
+}

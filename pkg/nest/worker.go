@@ -8,8 +8,9 @@ import (
 // How many positions are drawn for a part in a sweep, how many of the best are
 // refined, and the steps of the refinement as shares of the part's smaller side.
 const (
-	drawAnywhere = 50
-	drawNear     = 25
+	drawAnywhere = 12
+	drawNear     = 12
+	drawTouching = 20
 	keepBest     = 3
 	coarseFrom   = 0.25
 	coarseTo     = 0.02
@@ -200,13 +201,17 @@ func (w *worker) move(i int) {
 	apart := float64(small * 0.05)
 	b.add(now, apart)
 	w.look(i, &now, math.Max(w.state.hw[i], w.state.hh[i])*1.5)
-	for k := 0; k < drawAnywhere+drawNear; k++ {
+	for k := 0; k < drawNear+drawTouching+drawAnywhere; k++ {
 		var c place
 		var ok bool
 		cost := w.costAbout
-		if k < drawNear {
+		switch {
+		case k < drawNear:
 			c, ok = w.near(i)
-		} else {
+		case k < drawNear+drawTouching:
+			c, ok = w.touching(i)
+			cost = w.cost
+		default:
 			c, ok = w.anywhere(i)
 			cost = w.cost
 		}
