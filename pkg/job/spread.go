@@ -110,29 +110,23 @@ func (s *state) nestRound(ctx context.Context, sheets, parts []int) bool {
 	if layout == nil || stops(l) {
 		return false
 	}
+	lie := map[int]int{} // copies of each part that lie so far
+	for _, p := range s.layout {
+		lie[p.part]++
+	}
 	for _, p := range layout.Placements {
 		i := q.index[p.Part]
 		if i < 0 {
 			continue
 		}
 		u := layout.Used[p.Piece]
-		s.layout = append(s.layout, placement{part: i, copy: s.copies(i), at: piece{q.of[u.Sheet], u.Piece}, frame: p.Frame})
+		s.layout = append(s.layout, placement{part: i, copy: lie[i], at: piece{q.of[u.Sheet], u.Piece}, frame: p.Frame})
+		lie[i]++
 	}
 	if layout.Stopped {
 		s.add(diag.Finding{Code: "search-stopped", Severity: diag.Note, Subject: s.req.Name, Message: "the search was stopped early; this is the best layout that it had found", Help: "run again for a tighter one"})
 	}
 	return true
-}
-
-// copies is how many copies of a part lie so far.
-func (s *state) copies(part int) int {
-	n := 0
-	for _, p := range s.layout {
-		if p.part == part {
-			n++
-		}
-	}
-	return n
 }
 
 // addNested adds the findings of nesting with the line of the part or sheet that
@@ -180,34 +174,6 @@ func (s *state) ask(sheets, parts []int) (question, bool) {
 		q.sheets = append(q.sheets, s.nestSheet(n))
 		thick = math.Max(thick, s.blanks[n].thickness)
 	}
-	done := map[int]int{}
-	for _, p := range s.layout {
-		done[p.part]++
-		k, here := back[p.at.sheet]
-		if !here {
-			continue
-		}
-		one := s.nestPart(p.part)
-		one.Quantity = 1
-		one.Locked = []nest.Lock{{Sheet: k, Piece: p.at.no, Frame: p.frame}}
-		q.parts, q.index = append(q.parts, one), append(q.index, -1)
-		q.lying++
-		q.byHand = q.byHand || p.byHand
-	}
-	for _, i := range parts {
-		np := s.nestPart(i)
-		if np.Quantity != nest.Fill {
-			np.Quantity -= done[i]
-		}
-		q.parts, q.index = append(q.parts, np), append(q.index, i)
-	}
-	if len(parts) == 0 { // only those sheets on which something lies
-		for k := range q.sheets {
-			if !slices.ContainsFunc(s.layout, func(p placement) bool { return p.at.sheet == q.of[k] }) {
-				q.sheets[k].Quantity = max(q.sheets[k].Quantity, 1)
-			}
-		}
-	}
 	wide, ok := s.widestKerf()
 	if !ok {
 		return q, false
@@ -230,6 +196,34 @@ func (s *state) ask(sheets, parts []int) (question, bool) {
 		s.stop("nest", "spacing-wrong", fmt.Sprintf("web %g mm and spacing %g mm between parts", web, q.o.Spacing), "give 0 or more, or leave both out")
 		return q, false
 	}
+	shapes := map[int]geom.Region{}
+	shape := func(i int) geom.Region {
+		if _, known := shapes[i]; !known {
+			shapes[i] = roomy(s.shapes[i], q.o.Spacing)
+		}
+		return shapes[i]
+	}
+	done := map[int]int{}
+	for _, p := range s.layout {
+		done[p.part]++
+		k, here := back[p.at.sheet]
+		if !here {
+			continue
+		}
+		one := s.nestPart(p.part, shape(p.part))
+		one.Quantity = 1
+		one.Locked = []nest.Lock{{Sheet: k, Piece: p.at.no, Frame: p.frame}}
+		q.parts, q.index = append(q.parts, one), append(q.index, -1)
+		q.lying++
+		q.byHand = q.byHand || p.byHand
+	}
+	for _, i := range parts {
+		np := s.nestPart(i, shape(i))
+		if np.Quantity != nest.Fill {
+			np.Quantity -= done[i]
+		}
+		q.parts, q.index = append(q.parts, np), append(q.index, i)
+	}
 	if q.byHand { // figures that people round
 		q.o.Spacing = math.Max(0, q.o.Spacing-layoutStep)
 		for k := range q.sheets {
@@ -239,13 +233,27 @@ func (s *state) ask(sheets, parts []int) (question, bool) {
 	return q, true
 }
 
-func (s *state) nestPart(i int) nest.Part {
+// nestPart is one part as nesting sees it.
+func (s *state) nestPart(i int, shape geom.Region) nest.Part {
 	p := s.file.Parts[i]
-	np := nest.Part{Name: p.Name, Region: s.shapes[i], Quantity: countOf(p.Quantity), Free: p.AnyTurn, Mirror: p.MayFlip, TurnTol: p.TurnTol * math.Pi / 180}
+	np := nest.Part{Name: p.Name, Region: shape, Quantity: countOf(p.Quantity), Free: p.AnyTurn, Mirror: p.MayFlip, TurnTol: p.TurnTol * math.Pi / 180}
 	for _, t := range p.TurnsDeg {
 		np.Turns = append(np.Turns, t*math.Pi/180)
 	}
 	return np
+}
+
+// roomy returns a part with those of its holes that have room for something at the
+// spacing. Where that cannot be told the hole stays.
+func roomy(part geom.Region, spacing float64) geom.Region {
+	g := geom.Region{Outer: part.Outer}
+	for _, h := range part.Holes {
+		left, err := geom.NewRegion(h).Offset(-spacing, 0.01)
+		if err != nil || len(left) > 0 {
+			g.Holes = append(g.Holes, h)
+		}
+	}
+	return g
 }
 
 func (s *state) nestSheet(n int) nest.Sheet {
