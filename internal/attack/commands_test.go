@@ -139,3 +139,23 @@ func TestMachineCoordinatesNeedAnOriginThatHolds(t *testing.T) {
 	refused(t, known(), "rapid-in-material", edit(t, whole, "G0 Z0.500\n", "G53 G0 Z-61\n"))
 	refused(t, known(), "start-dependent", edit(t, whole, "G1 X24.000 Z-2.000\n", "#1=[#5223+60]\nG1 X24.000 Z[#1-2+#5241]\n"))
 }
+
+// A controller that does not know a word stops in the cut, or reads on without it.
+func TestAProgramSaysWhatItsControllerKnows(t *testing.T) {
+	for _, tc := range []struct {
+		fact string
+		c    func(*shop.Controller)
+		text string
+	}{
+		{"line longer than the controller takes", func(c *shop.Controller) { c.MaxLine = 40 }, edit(t, whole, "G1 X29.000\n", "G1 X29.000                              F600\n")},
+		{"arc for a controller of straight lines", func(c *shop.Controller) { c.Arcs = shop.ArcNone }, edit(t, whole, last, "G1 X29.000\nG1 Y2\nG3 X28 Y3 R1\nG0 Z5\n")},
+		{"dwell that is not known", func(c *shop.Controller) { c.Dwell = false }, whole},
+		{"comment that is not known", func(c *shop.Controller) { c.Comments = false }, edit(t, whole, "G1 X29.000\n", "G1 (Y50) X29.000\n")},
+	} {
+		t.Run(tc.fact, func(t *testing.T) {
+			w := panel()
+			tc.c(&w.Machine.Controller)
+			refused(t, w, "controller-word", tc.text)
+		})
+	}
+}

@@ -8,6 +8,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
 	"sparclear/pkg/keepout"
 	"sparclear/pkg/work"
@@ -113,4 +114,13 @@ func TestNothingIsCutThatCameLoose(t *testing.T) {
 		require.True(t, c.OK, told(l))
 		require.False(t, l.Has("slug-drops"), told(l))
 	})
+}
+
+// A slot that closes on itself frees what it goes round.
+func TestAClosedSlotFreesAPiece(t *testing.T) {
+	w := panel()
+	w.Cuts[0] = work.Cut{Name: "slot", Kind: work.Slot, Part: -1, Chains: []geom.Chain{{{Point: geom.Pt(1, 1)}, {Point: geom.Pt(29, 1)}, {Point: geom.Pt(29, 19)}, {Point: geom.Pt(1, 19)}, {Point: geom.Pt(1, 1)}}}, Through: true, Depth: 2, Overcut: 0.2, Limit: 3,
+		Step: 1, RPM: 18000, Feed: 600, Plunge: 200, Ramp: 1, Tol: 0.05}
+	heard(t, w, diag.Warn, "slug-loose", whole)
+	refused(t, w, "loose-part", head+ring(1, 1, 29, 19, -1, -2)+"G1 Y10 F600\nG1 X1\n"+tail)
 }

@@ -20,16 +20,21 @@ func (p *prover) holding() {
 			tabs[l.Cut]++
 		}
 	}
-	parts, slugs, count := 0, 0, 0
+	whole, slugs, count := 0, 0, 0
 	pieces := make([]loosening, len(p.w.Cuts))
 	p.each(len(pieces), func(i int) {
-		if frees(&p.w.Cuts[i]) {
+		if frees(&p.w.Cuts[i]) || parts(&p.w.Cuts[i]) {
 			pieces[i] = p.loosen(i)
 		}
 	})
 	for i := range p.w.Cuts {
 		c := &p.w.Cuts[i]
 		if !frees(c) {
+			p.cutLoose(i, pieces[i])
+			if r := p.radiusOf(c.Cutter); pieces[i].left > float64(r*r) {
+				p.fault("holding", diag.Finding{Code: "slug-loose", Severity: diag.Warn, Subject: p.progs[0].src.File, Cut: c.Name,
+					Message: fmt.Sprintf("%s frees a piece of %.1f mm² that nothing holds", c.Name, pieces[i].left), Help: "leave bridges, or tape over it"}.With(pieces[i].left, 0, "mm²"))
+			}
 			continue
 		}
 		n := len(c.Regions)
@@ -38,7 +43,7 @@ func (p *prover) holding() {
 			continue // the cutter turns all of it to dust
 		}
 		if c.Kind == work.PartCut {
-			parts += n
+			whole += n
 		} else {
 			slugs += n
 		}
@@ -57,7 +62,7 @@ func (p *prover) holding() {
 			p.loose(i)
 		}
 	}
-	p.say("holding", "%d parts, %d slugs, %d tabs", parts, slugs, count)
+	p.say("holding", "%d parts, %d slugs, %d tabs", whole, slugs, count)
 }
 
 // loose warns of what comes free with its last cut.

@@ -11,9 +11,10 @@ import (
 
 // loosening is what the material about one cut does over time.
 type loosening struct {
-	dust bool // nothing of what the outline holds is left at the end
-	harm bool // a move cuts in what is loose
-	prog int  // of that move
+	left float64 // area of the largest piece that lies loose at the end, mm²
+	dust bool    // nothing of what the outline holds is left at the end
+	harm bool    // a move cuts in what is loose
+	prog int     // of that move
 	move int
 	over bool // too large to be followed
 }
@@ -85,6 +86,12 @@ func (p *prover) windowOf(i int) *window {
 	box := geom.EmptyBox()
 	for _, g := range c.Regions {
 		box = box.Union(g.Bounds())
+	}
+	for _, ch := range c.Chains {
+		box = box.Union(ch.Bounds())
+	}
+	if box.Empty() {
+		return &window{p: p, h: 1}
 	}
 	w := &window{p: p, h: p.radiusOf(c.Cutter) / 4}
 	for k := range p.tools {
@@ -162,9 +169,15 @@ func (w *window) capsule(s geom.Seg, r float64, f func(cell int32)) {
 	b := s.Bounds().Grow(r)
 	x0, x1 := max(0, int((b.Min.X-w.min.X)/w.h)), min(w.nx-1, int((b.Max.X-w.min.X)/w.h))
 	y0, y1 := max(0, int((b.Min.Y-w.min.Y)/w.h)), min(w.ny-1, int((b.Max.Y-w.min.Y)/w.h))
+	d := s.B.Sub(s.A)
+	l2 := d.Dot(d)
 	for y := y0; y <= y1; y++ {
 		for x := x0; x <= x1; x++ {
-			if s.Dist(w.at(x, y)) <= r {
+			v := w.at(x, y).Sub(s.A)
+			if l2 > 0 {
+				v = v.Sub(d.Mul(clamp(v.Dot(d)/l2, 0, 1)))
+			}
+			if v.Dot(v) <= r*r {
 				f(int32(y*w.nx + x))
 			}
 		}
@@ -223,6 +236,11 @@ func (w *window) backward() loosening {
 		}
 	}
 	var out loosening
+	for c := range w.parent {
+		if w.parent[c] == int32(c) && !w.firm[c] {
+			out.left = math.Max(out.left, float64(w.size[c])*w.h*w.h)
+		}
+	}
 	var doubts []doubt
 	for i := len(w.steps) - 1; i >= 0; i-- {
 		for _, c := range cells[first[i]:first[i+1]] {
@@ -344,7 +362,12 @@ func (w *window) add(c int32) {
 	}
 }
 
-// frees tells whether a cut may free a piece.
+// frees tells whether a cut goes round a part or slug.
 func frees(c *work.Cut) bool {
 	return (c.Kind == work.PartCut || c.Kind == work.Opening || c.Kind == work.Door) && (c.Through || c.Onion > 0)
+}
+
+// parts tells whether a cut may free a piece without being asked to.
+func parts(c *work.Cut) bool {
+	return (c.Kind == work.Slot || c.Kind == work.Score) && (c.Through || c.Onion > 0)
 }

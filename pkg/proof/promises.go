@@ -10,6 +10,10 @@ import (
 	"sparclear/pkg/work"
 )
 
+// mostHeightTol is the largest tolerance of a draped path, mm: it is given away
+// below the bottom of every blind cut.
+const mostHeightTol = 0.5
+
 // promises refuses work that the proof cannot reason about.
 func (p *prover) promises() bool {
 	bad := func(what string) bool {
@@ -70,6 +74,9 @@ func (p *prover) promises() bool {
 		if !(v >= 0) || math.IsInf(v, 0) {
 			return bad("a limit of the machine, the thickness or a tolerance of the path is not a number")
 		}
+	}
+	if w.HeightTol > mostHeightTol {
+		return bad(fmt.Sprintf("a draped path may stray by %.2f mm from its depth, no more than %.2f mm can be judged", w.HeightTol, mostHeightTol))
 	}
 	names := map[string]bool{}
 	for _, c := range w.Cuts {

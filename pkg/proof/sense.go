@@ -109,6 +109,62 @@ func (s *sensor) text() {
 		s.p.fault("sense", diag.Finding{Code: "block-delete", Severity: diag.Stop, Subject: s.pr.src.File,
 			Message: "a line begins with /, so a switch on the machine decides whether it runs", Help: "remove the stroke or the line"}.AtLine(s.pr.src.File, n, 1))
 	}
+	s.understood()
+}
+
+// understood refuses what the controller of the job does not take, by its profile:
+// it may stop in the cut, or make something else of it.
+func (s *sensor) understood() {
+	c := s.p.w.Machine.Controller
+	refuse := func(line int, message, help string) {
+		s.p.fault("sense", diag.Finding{Code: "controller-word", Severity: diag.Stop, Subject: s.pr.src.File, Message: message, Help: help}.AtLine(s.pr.src.File, line, 0))
+	}
+	if c.MaxLine > 0 && c.MaxLine < 256 { // no longer one is read at all
+		if n, l := longestLine(s.pr.src.Text); l > c.MaxLine {
+			refuse(n, fmt.Sprintf("a line is %d characters long, the controller takes %d", l, c.MaxLine), "shorten it")
+		}
+	}
+	for i := range s.pr.replay.Events {
+		switch ev := &s.pr.replay.Events[i]; {
+		case ev.Kind == rs274.Dwell && !c.Dwell && s.pr.replay.Events[i].Value > 0:
+			refuse(int(ev.Line), "waits by G4, which the controller does not know", "take it out and wait by hand")
+		case (ev.Kind == rs274.Comment || ev.Kind == rs274.Message) && !c.Comments:
+			refuse(int(ev.Line), "holds a comment, which the controller does not know", "take it out")
+		default:
+			continue
+		}
+		break
+	}
+	if c.Arcs != shop.ArcNone {
+		return
+	}
+	for i := range s.pr.replay.Moves {
+		if m := &s.pr.replay.Moves[i]; m.Arc() {
+			refuse(int(m.Line), "holds an arc, which the controller does not know", "write short lines")
+			return
+		}
+	}
+}
+
+// longestLine returns the number and length of the longest line, its end not counted.
+func longestLine(text []byte) (number, length int) {
+	line, from := 1, 0
+	for i, c := range text {
+		if c != '\n' && c != '\r' {
+			continue
+		}
+		if i-from > length {
+			number, length = line, i-from
+		}
+		from = i + 1
+		if c == '\r' || i == 0 || text[i-1] != '\r' {
+			line++
+		}
+	}
+	if len(text)-from > length {
+		number, length = line, len(text)-from
+	}
+	return number, length
 }
 
 func (s *sensor) moves() {
