@@ -132,7 +132,7 @@ func newBuilder(name string, o Options) *builder {
 		name: name, o: o, d: &Drawing{Name: name, Scale: 1},
 		layerByID: map[string]int32{}, layerRaw: map[string]int32{},
 		kinds: map[string]*int{}, skipped: map[string]*int{}, notes: map[noteKey]*note{},
-		blocks: map[string]*block{}, scale: 1, budget: 400_000,
+		blocks: map[string]*block{}, scale: 1, budget: 200_000,
 	}
 	if len(o.Layers) > 0 {
 		b.wanted = map[string]bool{}

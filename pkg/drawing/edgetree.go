@@ -57,7 +57,7 @@ func (t *edgeTree) within(p geom.Point, d float64) bool {
 // until f returns false. It returns false when it stopped
 // because more boxes lie over each other than it looks at.
 func (t *edgeTree) pairs(f func(s, k int32, a, b geom.Seg) bool) bool {
-	w := pairWalk{edgeTree: t, f: f, leaf: -1, looks: 20*t.n + 5_000_000}
+	w := pairWalk{edgeTree: t, f: f, leaf: -1, looks: 20*t.n + 1_000_000}
 	t.leaves(w.between)
 	return w.looks >= 0
 }

@@ -76,7 +76,7 @@ const perPiece = 1000
 // drawnByFew returns how many pieces do not stand in the file.
 func drawnByFew(t *testing.T, d *Drawing, src []byte) int {
 	pieces := max(0, d.Join.Pieces+len(d.Points)-len(src)/20)
-	if pieces > 400_000+len(src) {
+	if pieces > 200_000+len(src) {
 		t.Fatalf("%d pieces drawn by %d bytes", pieces, len(src))
 	}
 	return pieces

@@ -116,7 +116,7 @@ func (n *nesting) parentOf(i int32) int32 {
 // other to look at all, it takes all.
 func (n *nesting) boxes(grown []smallBox) {
 	t := boxTree{n: len(grown), levels: levelsOver(grown)}
-	looks := 20*len(grown) + 5_000_000
+	looks := 20*len(grown) + 2_000_000
 	t.leaves(func(i, k int) bool {
 		if i == k {
 			return true
@@ -260,7 +260,7 @@ func (n *nesting) touching() (groups [][]int32, twin []bool, tangled bool) {
 	tested := map[[2]int32]bool{}
 	tree := n.tree
 	heap := make([]int32, len(n.loops)) // loops tied to a root
-	tests := 40*len(tree.owner) + 200_000
+	tests := 20*len(tree.owner) + 100_000
 	all := tree.pairs(func(s, t int32, seg, other geom.Seg) bool {
 		a, b := tree.owner[s], tree.owner[t]
 		if twin[a] || twin[b] || a == b && met[a] {
