@@ -83,7 +83,7 @@ func (e *env) run(args []string) int {
 	switch args[0] {
 	case "help", "--help", "-h":
 		if len(args) > 1 {
-			if e.kindHelp(args[1]) {
+			if e.sheetHelp(args[1]) || e.kindHelp(args[1]) {
 				return exitDone
 			}
 			return e.run([]string{args[1], "--help"})
@@ -155,6 +155,8 @@ usage: sparclear COMMAND [options] …
 		fmt.Fprintf(w, "  %-6s %-18s %s\n", c.name, c.args, c.short)
 	}
 	fmt.Fprint(w, `
+sparclear help sheet: parts from sheet, every key of it
+
 kinds of cut (sparclear help KIND):
 `)
 	for _, k := range kindPages {
