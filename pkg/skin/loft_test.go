@@ -122,6 +122,14 @@ func TestLoftWithManyTouchesFollowsAWingThatIsNotTrue(t *testing.T) {
 		}
 	}
 	assert.LessOrEqual(t, float64(out)/float64(n), 0.05, "the stated bound is one of two standard deviations")
+	for _, off := range []float64{0.5, -0.8} {
+		bad := append([]skin.Touch(nil), touches...)
+		bad[33].Z += off
+		bad[33].Name = "wrong"
+		_, found := l.Lay(bad, skin.LoftOptions{Over: geom.Box{Min: geom.Pt(60, 60), Max: geom.Pt(170, 460)}})
+		require.True(t, found.Has("height-outlier"), "%v", found)
+		assert.Equal(t, "wrong", found[0].Subject)
+	}
 }
 
 func TestBoundsOfALoftHold(t *testing.T) {

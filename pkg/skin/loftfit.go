@@ -124,9 +124,12 @@ func (l *Loft) Lay(touches []Touch, o LoftOptions) (*Wing, diag.List) {
 	mean, rep, _ := gather(touches)
 	k, loo, f := l.pose(mean)
 	found.Add(f...)
+	found.Add(disagreeing(touches, mean)...)
+	found.Add(swapped(mean)...)
 	w := &Wing{Lift: k.lift, TiltX: k.tilt[0], TiltY: k.tilt[1]}
 	report := Report{Touches: len(mean), Repeat: rep, Method: "loft of sections, lifted and tilted", LeaveOut: rmsOf(loo), Bends: true}
 	if len(mean) >= enoughTouches {
+		found.Add(l.outliers(k, mean, o.TouchU)...)
 		if c := l.correction(k, mean); c != nil && c.looRMS() < 0.9*report.LeaveOut {
 			k.correction, loo, w.Corrected = c, c.loo, true
 			report.Method, report.LeaveOut = "loft of sections, lifted and tilted, with the rest interpolated", c.looRMS()
@@ -194,6 +197,21 @@ func (l *Loft) Lay(touches []Touch, o LoftOptions) (*Wing, diag.List) {
 	})
 	w.Far = farLattice{gap, box.Grow(10)}
 	return w, found
+}
+
+// outliers asks about touches that are off the smooth rest which the loft leaves
+// over: where that is added to it, the loft itself is no witness any more.
+func (l *Loft) outliers(k laid, touches []Touch, u float64) diag.List {
+	lofted := k.moved(l.near)
+	rest := append([]Touch(nil), touches...)
+	for i, t := range rest {
+		rest[i].Z = t.Z - lofted(t.At())
+	}
+	off, ok := smoothOff(rest, u)
+	if !ok {
+		return nil
+	}
+	return outlierFindings(touches, off, outlierLeast)
 }
 
 func rmsOf(v []float64) float64 {

@@ -49,6 +49,11 @@ func Outliers(touches []Touch, u float64) diag.List {
 	if !ok {
 		off, limit = planeOff(touches), outlierLimit
 	}
+	return outlierFindings(touches, off, limit)
+}
+
+// outlierFindings asks about the touches whose off is not 0.
+func outlierFindings(touches []Touch, off []float64, limit float64) diag.List {
 	var found diag.List
 	for i, t := range touches {
 		if off[i] == 0 {
