@@ -45,12 +45,12 @@ func (j *job) onOutline(name string, rank int) []op {
 	var out []op
 	for _, g := range c.Regions {
 		for _, path := range g.Contours() {
-			o, ok := k.ring(edge{outline: g, inside: true, final: path, rough: path, onPath: true})
+			os, ok := k.ring(edge{outline: g, inside: true, final: path, rough: path, onPath: true})
 			if !ok {
 				return nil
 			}
-			o.name, o.rank = name, rank
-			out = append(out, o)
+			os[0].name, os[0].rank = name, rank
+			out = append(out, os...)
 		}
 	}
 	return out

@@ -127,6 +127,43 @@ func TestImpossibleCutsAreRefused(t *testing.T) {
 		{"cuts-overlap", diag.Confirm, work.Opening, "two openings that reach into each other", func(w *work.Work, c *work.Cut) {
 			w.Cuts = append(w.Cuts, through("other", work.Opening, region(geom.Rect(30, 10, 60, 30))))
 		}},
+		{"holes-overlap", diag.Confirm, work.Bore, "two holes that reach into each other", func(w *work.Work, c *work.Cut) {
+			c.Regions, c.Points, c.Diameter = nil, []geom.Point{geom.Pt(0, 0), geom.Pt(3, 0)}, 5
+		}},
+		{"holes-overlap", diag.Confirm, work.Drill, "a drilled hole at the edge of a bored one", func(w *work.Work, c *work.Cut) {
+			c.Points = []geom.Point{geom.Pt(0, 0)}
+			b := through("bore", work.Bore)
+			b.Points, b.Diameter = []geom.Point{geom.Pt(2, 0)}, 3
+			w.Cuts = append(w.Cuts, b)
+		}},
+		{"cuts-ordered", diag.Note, work.Pocket, "a pocket over a rebate", func(w *work.Work, c *work.Cut) {
+			shallow(c)
+			r := through("ledge", work.Rebate, region(geom.Rect(30, 5, 60, 15)))
+			r.Through, r.Depth, r.Limit = false, 0.5, 1
+			w.Cuts = append(w.Cuts, r)
+		}},
+		{"cuts-ordered", diag.Note, work.Slot, "a slot that runs into an opening", func(w *work.Work, c *work.Cut) {
+			c.Regions, c.Chains = nil, []geom.Chain{{{Point: geom.Pt(-20, 10)}, {Point: geom.Pt(5, 10)}}}
+			w.Cuts = append(w.Cuts, through("other", work.Opening, box))
+		}},
+		{"cuts-ordered", diag.Note, work.Pocket, "two pockets of different depth that overlap", func(w *work.Work, c *work.Cut) {
+			shallow(c)
+			d := *c
+			d.Name, d.Depth, d.Regions = "other", 0.4, []geom.Region{region(geom.Rect(30, 5, 60, 30))}
+			w.Cuts = append(w.Cuts, d)
+		}},
+		{"tabs-and-onion", diag.Stop, work.Opening, "tabs and a skin for the last pass", func(_ *work.Work, c *work.Cut) {
+			c.Tabs, c.Options = work.Tabs{Count: 3, Width: 3, Height: 0.5}, map[string]float64{"skin": 0.3}
+		}},
+		{"skin-and-onion", diag.Stop, work.Opening, "a skin for the last pass of a cut that leaves one for good", func(_ *work.Work, c *work.Cut) {
+			c.Through, c.Depth, c.Onion, c.Options = false, 1.8, 0.2, map[string]float64{"skin": 0.3}
+		}},
+		{"skin-thick", diag.Stop, work.Opening, "a skin as thick as the sheet", func(_ *work.Work, c *work.Cut) { c.Options = map[string]float64{"skin": 2} }},
+		{"layer-unsure", diag.Stop, work.Opening, "a skin for the last pass thinner than the height is known to", func(w *work.Work, c *work.Cut) {
+			w.Skin, c.Options, c.Limit = bowl{err: 0.25}, map[string]float64{"skin": 0.2}, 4
+			w.Floor = 9
+		}},
+		{"not-positive", diag.Stop, work.Opening, "a skin below nothing", func(_ *work.Work, c *work.Cut) { c.Options = map[string]float64{"skin": -1} }},
 		{"parts-overlap", diag.Stop, work.PartCut, "two parts that overlap", func(w *work.Work, c *work.Cut) {
 			w.Cuts = append(w.Cuts, through("other", work.PartCut, region(geom.Rect(30, 10, 60, 30))))
 		}},

@@ -40,7 +40,7 @@ func (j *job) chains() []geom.Chain {
 }
 
 func (j *job) lineOp(name string, rank int, ls []leg, ch geom.Chain) op {
-	o := op{cut: j.index, name: name, cutter: j.c.Cutter, rpm: j.c.RPM, base: j.d.base, legs: ls, rank: rank, size: ch.Length()}
+	o := op{cut: j.index, name: name, cutter: j.c.Cutter, rpm: j.c.RPM, base: j.d.base, legs: ls, rank: rank, size: ch.Length(), line: ch}
 	o.measure(j.r)
 	return o
 }

@@ -41,6 +41,8 @@ type op struct {
 	rank   int         // what comes first where operations touch each other
 	size   float64     // area, mm²: small before large
 	box    geom.Box    // of the cutter's centre, grown by its radius
+	deep   float64     // of the bottom below the skin, mm: of what else is equal the shallower comes first
+	line   geom.Chain  // that it runs along, nil for one with an area
 	rise   float64     // most that the base lies below the skin under the centre, mm
 	around geom.Region // what the operation frees: outline of a part, slug of an opening
 }
@@ -57,7 +59,9 @@ const (
 	rankSlot
 	rankScoreEnd // the chordwise ends of a hinge line come after the line itself
 	rankOpening
+	rankOpeningFree // the last pass through a skin, after all else of the opening
 	rankPart
+	rankPartFree
 )
 
 func (o *op) start() geom.Point { return o.legs[0].seg.A }

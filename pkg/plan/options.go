@@ -32,6 +32,7 @@ func Options() []Option {
 		{"finish_passes", "", "1", "how often the finished edge is gone round", walls},
 		{"tab_ramp_deg", "°", "20; 10 when the cutter does not cut at its centre", "how steeply the cutter goes down after a tab", rings},
 		{"tab_step", "yes/no", "0", "straight up and down beside a tab; needs a centre-cutting cutter", rings},
+		{"skin", "mm", "0; 0.3 where a finish pass would else cut what is loose", "left under the contour until a last, light pass after all else of the piece", []work.Kind{work.Opening, work.PartCut, work.Door}},
 		{"clear", "yes/no", "0", "clears the whole opening, so that no slug comes loose", []work.Kind{work.Opening}},
 		{"stepover", "×D", "0.45", "distance of the rings, at most 0.5", areas},
 		{"ledge", "mm", "0, the whole outline", "width of the ledge along the outline", []work.Kind{work.Rebate}},

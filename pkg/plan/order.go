@@ -62,10 +62,19 @@ func precedes(a, b *op) bool {
 	if a.part >= 0 && b.part >= 0 && a.part != b.part {
 		return within(a, b)
 	}
-	if a.rank != b.rank {
-		return a.rank < b.rank && touches(a, b)
+	return a.comesBefore(b) && touches(a, b)
+}
+
+// comesBefore tells whether a is done before b where they touch: by rank, of the
+// same rank the shallower first, of what frees something the smaller first.
+func (a *op) comesBefore(b *op) bool {
+	switch {
+	case a.rank != b.rank:
+		return a.rank < b.rank
+	case a.rank >= rankOpening:
+		return a.size < b.size
 	}
-	return (a.rank == rankOpening || a.rank == rankPart) && a.size < b.size && touches(a, b)
+	return a.rank >= rankRebate && a.deep < b.deep-1e-6
 }
 
 // within tells whether a lies in what b frees.
@@ -130,7 +139,7 @@ func partLast(ops []op, pre [][]int32, load []int) (inner, outlines []int) {
 		}
 	}
 	for _, i := range load {
-		if ops[i].rank != rankPart {
+		if ops[i].rank < rankPart {
 			early[int32(i)] = true
 			mark(int32(i))
 		}
@@ -248,6 +257,9 @@ func possible(ops []op, pre [][]int32, done []bool, c int) (can []int, all bool)
 		x, y := &ops[mine[a]], &ops[mine[b]]
 		if x.rank != y.rank {
 			return x.rank < y.rank
+		}
+		if x.rank < rankOpening && x.deep != y.deep {
+			return x.deep < y.deep
 		}
 		return x.size < y.size
 	})

@@ -40,30 +40,42 @@ func (j *job) outline() []op {
 			es = append(es, e...)
 		}
 		for _, e := range es {
-			o, ok := j.ring(e)
+			os, ok := j.ring(e)
 			if !ok {
 				return nil
 			}
-			out = append(out, o)
+			out = append(out, os...)
 		}
 	}
 	return out
 }
 
 // ring plans one contour: ramp in, one round for each pass, the finish pass,
-// out again.
-func (j *job) ring(e edge) (op, bool) {
+// out again; and where a skin is left until the end, the last pass through it as
+// an operation of its own.
+func (j *job) ring(e edge) ([]op, bool) {
 	passes, ok := j.passes()
 	if !ok {
-		return op{}, false
+		return nil, false
 	}
 	t := j.startTrack(e.rough, j.c.Climb)
 	if !j.sizeHolds(float64(len(passes)) * float64(len(t.segs))) {
-		return op{}, false
+		return nil, false
 	}
 	caps, ok := j.tabs(&t, e)
 	if !ok || !j.holds(e, len(caps)) {
-		return op{}, false
+		return nil, false
+	}
+	skin, ok := j.lastSkin(e, len(caps))
+	if !ok {
+		return nil, false
+	}
+	whole := j
+	if skin > 0 {
+		if j, ok = whole.aboveSkin(skin); !ok {
+			return nil, false
+		}
+		passes = j.d.steps(j.c.Step)
 	}
 	r := runner{job: j, t: &t, caps: caps}
 	lead := j.leadIn(&t, e)
@@ -71,7 +83,7 @@ func (j *job) ring(e edge) (op, bool) {
 	for _, d := range passes {
 		r.newPass()
 		if !r.rampTo(d) {
-			return op{}, false
+			return nil, false
 		}
 		r.round(d)
 	}
@@ -86,7 +98,11 @@ func (j *job) ring(e edge) (op, bool) {
 		o.rank = rankOpening
 	}
 	o.measure(j.r)
-	return o, true
+	if skin <= 0 {
+		return []op{o}, true
+	}
+	last, ok := whole.free(e, o, skin)
+	return []op{o, last}, ok
 }
 
 func (j *job) notes(passes, tabs int) []string {
@@ -96,6 +112,9 @@ func (j *job) notes(passes, tabs int) []string {
 	}
 	if tabs > 0 {
 		n += fmt.Sprintf(", %d tabs %.2f x %.2f mm", tabs, j.c.Tabs.Width, j.c.Tabs.Height)
+	}
+	if j.c.Through && j.d.bottom < j.w.Thickness {
+		n += ", a skin is left for the last pass"
 	}
 	if j.c.Finish > 0 {
 		n += fmt.Sprintf(", finish allowance %.3f mm", j.c.Finish)

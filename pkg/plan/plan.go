@@ -57,6 +57,9 @@ func planOps(ctx context.Context, w *work.Work) (*planner, []op) {
 	}
 	for i := range ops {
 		ops[i].part = w.Cuts[ops[i].cut].Part
+		for k := range ops[i].legs {
+			ops[i].deep = math.Max(ops[i].deep, ops[i].legs[k].d1)
+		}
 	}
 	p.crossChecks(ops)
 	return p, ops
