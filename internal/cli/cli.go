@@ -83,7 +83,7 @@ func (e *env) run(args []string) int {
 	switch args[0] {
 	case "help", "--help", "-h":
 		if len(args) > 1 {
-			if e.sheetHelp(args[1]) || e.kindHelp(args[1]) {
+			if e.sheetHelp(args[1]) || e.kindHelp(args[1]) || e.findingHelp(args[1]) {
 				return exitDone
 			}
 			return e.run([]string{args[1], "--help"})
@@ -166,8 +166,8 @@ kinds of cut (sparclear help KIND):
 		fmt.Fprintf(w, "  %-8s %s\n", b.name, b.short)
 	}
 	fmt.Fprint(w, `
-sparclear COMMAND --help says more. Exit codes: 0 done, 2 input or command wrong,
-3 refused because not proven, 1 anything else.
+sparclear COMMAND --help says more, sparclear help CODE what a finding means.
+Exit codes: 0 done, 2 input or command wrong, 3 refused because not proven, 1 anything else.
 `)
 }
 

@@ -4,19 +4,15 @@ import (
 	"bytes"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"path/filepath"
-	"sort"
 	"strings"
 
 	"github.com/spf13/pflag"
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/drawing"
-	"sparclear/pkg/geom"
 	"sparclear/pkg/picture"
-	"sparclear/pkg/shop"
 )
 
 func lookCommand() command {
@@ -33,6 +29,10 @@ not, or says it wrongly.`,
 			fs.BoolVar(&o.Hidden, "hidden", false, "include layers that are off, frozen or not plotted")
 			fs.BoolVar(&o.Paper, "paper", false, "include paper space")
 			fs.BoolVar(&o.Hatches, "hatches", false, "include the boundaries of hatches")
+			fs.BoolVar(&o.WideOutlines, "wide", false, "read polylines with a width as the band that is drawn")
+			fs.Float64Var(&o.CurveTol, "curve-tol", 0, "how far arcs may lie from ellipses and splines, mm (default 0.002)")
+			fs.Float64Var(&o.Limit, "fits", 0, "largest size that the drawing may have, mm: the sheet or the machine (default 4000)")
+			fs.StringSliceVar(&o.Layers, "layer", nil, "look at these layers only")
 			fs.StringVar(&svg, "svg", "", "draw the drawing into this SVG file")
 			return func(e *env, args []string) int {
 				if !e.wantArgs("look", args, 1, -1, "at least one drawing is needed") {
@@ -45,60 +45,6 @@ not, or says it wrongly.`,
 				return e.look(args, svg, o)
 			}
 		}}
-}
-
-// seen is one drawing in the JSON of look.
-type seen struct {
-	File     string        `json:"file"`
-	Format   string        `json:"format"`
-	Version  string        `json:"version"`
-	Units    string        `json:"units"`
-	Said     string        `json:"units_said"`
-	From     string        `json:"units_from"`
-	Bounds   *[4]float64   `json:"bounds_mm"`
-	Layers   []seenLayer   `json:"layers"`
-	Outlines []seenOutline `json:"outlines"`
-	Circles  []seenCircle  `json:"circles"`
-	OpenEnds []seenOpen    `json:"open_ends"`
-	Points   int           `json:"points"`
-	Labels   int           `json:"labels"`
-	Findings diag.List     `json:"findings"`
-}
-
-type seenLayer struct {
-	Name     string `json:"name"`
-	Colour   int    `json:"colour"`
-	State    string `json:"state"`
-	Outlines int    `json:"outlines"`
-	Open     int    `json:"open"`
-	Points   int    `json:"points"`
-	Hidden   int    `json:"hidden"`
-}
-
-type seenOutline struct {
-	Layer     string      `json:"layer"`
-	Handle    string      `json:"handle,omitempty"`
-	Closed    bool        `json:"closed"`
-	Area      float64     `json:"area_mm2"`
-	Length    float64     `json:"length_mm"`
-	Holes     int         `json:"holes"`
-	Size      [2]float64  `json:"size_mm"`
-	MinRadius *float64    `json:"smallest_inside_radius_mm"`
-	Neck      *float64    `json:"narrowest_neck_mm"`
-	At        *[2]float64 `json:"at_mm"`
-}
-
-type seenCircle struct {
-	Layer    string  `json:"layer"`
-	Diameter float64 `json:"diameter_mm"`
-	Count    int     `json:"count"`
-	Screw    string  `json:"screw,omitempty"`
-}
-
-type seenOpen struct {
-	Layer string        `json:"layer"`
-	Gap   float64       `json:"gap_mm"`
-	Ends  [2][2]float64 `json:"ends_mm"`
 }
 
 func (e *env) look(files []string, svg string, o drawing.Options) int {
@@ -121,7 +67,10 @@ func (e *env) look(files []string, svg string, o drawing.Options) int {
 		}
 	}
 	if e.json {
-		e.printJSON(map[string]any{"schema": 1, "drawings": all})
+		e.printJSON(struct {
+			Schema   int    `json:"schema"`
+			Drawings []seen `json:"drawings"`
+		}{1, all})
 		return every.ExitCode()
 	}
 	for _, s := range all {
@@ -133,7 +82,8 @@ func (e *env) look(files []string, svg string, o drawing.Options) int {
 
 // lookAt reads one drawing. An unreadable file is a finding like any other.
 func (e *env) lookAt(file string, o drawing.Options) (seen, *drawing.Drawing) {
-	s := seen{File: file, Layers: []seenLayer{}, Outlines: []seenOutline{}, Circles: []seenCircle{}, OpenEnds: []seenOpen{}, Findings: diag.List{}}
+	s := seen{File: file, Layers: []seenLayer{}, Outlines: []seenOutline{}, Circles: []seenCircle{}, OpenEnds: []seenOpen{}, Findings: diag.List{},
+		Entities: []drawing.Count{}, Skipped: []drawing.Count{}, Drills: []seenPoint{}, Texts: []seenText{}, Joining: seenJoining{Widest: []seenGap{}}}
 	src, err := e.readInput(file)
 	if err != nil {
 		s.Findings.Add(diag.Finding{Code: "drawing-missing", Severity: diag.Stop, Input: true, Subject: file, Message: "cannot be read", Help: "check the name"})
@@ -159,85 +109,6 @@ func (e *env) readInput(file string) ([]byte, error) {
 	return os.ReadFile(file)
 }
 
-func (s *seen) fill(d *drawing.Drawing) {
-	s.Format, s.Version, s.Units, s.Said, s.From = d.Format, d.Version, d.Units, d.Said, d.UnitsFrom
-	if !d.Bounds.Empty() {
-		s.Bounds = &[4]float64{round4(d.Bounds.Min.X), round4(d.Bounds.Min.Y), round4(d.Bounds.Max.X), round4(d.Bounds.Max.Y)}
-	}
-	s.Points, s.Labels = len(d.Points), len(d.Labels)
-	for _, l := range d.Layers {
-		s.Layers = append(s.Layers, seenLayer{l.Name, l.Colour, layerState(l), l.Outlines, l.Open, l.Points, l.Hidden})
-	}
-	type key struct {
-		layer string
-		d     float64
-	}
-	circles := map[key]int{}
-	for _, o := range d.Outlines {
-		s.Outlines = append(s.Outlines, outlineSeen(o))
-		for _, c := range o.Region.Contours() {
-			if _, r, ok := c.AsCircle(1e-6); ok {
-				circles[key{o.Layer, math.Round(2*r*1000) / 1000}]++
-			}
-		}
-	}
-	for k, n := range circles {
-		name, _ := shop.NameHole(k.d)
-		s.Circles = append(s.Circles, seenCircle{k.layer, k.d, n, name})
-	}
-	sort.Slice(s.Circles, func(i, j int) bool {
-		a, b := s.Circles[i], s.Circles[j]
-		return a.Layer < b.Layer || a.Layer == b.Layer && a.Diameter < b.Diameter
-	})
-	for _, o := range d.Open {
-		if len(o.Chain) == 0 {
-			continue
-		}
-		a, b := o.Chain[0], o.Chain[len(o.Chain)-1]
-		s.OpenEnds = append(s.OpenEnds, seenOpen{o.Layer, round4(o.Gap), [2][2]float64{{round4(a.X), round4(a.Y)}, {round4(b.X), round4(b.Y)}}})
-	}
-}
-
-func layerState(l drawing.Layer) string {
-	var words []string
-	for _, w := range []struct {
-		on   bool
-		word string
-	}{{l.Off, "off"}, {l.Frozen, "frozen"}, {l.NoPlot, "not plotted"}, {l.Locked, "locked"}} {
-		if w.on {
-			words = append(words, w.word)
-		}
-	}
-	if len(words) == 0 {
-		return "on"
-	}
-	return strings.Join(words, ", ")
-}
-
-func outlineSeen(o drawing.Outline) seenOutline {
-	b := o.Region.Bounds()
-	c := b.Center()
-	out := seenOutline{Layer: o.Layer, Handle: o.Handle, Closed: true, Area: round4(o.Region.Area()), Length: round4(o.Region.Length()),
-		Holes: len(o.Region.Holes), Size: [2]float64{round4(b.Size().X), round4(b.Size().Y)}, At: &[2]float64{round4(c.X), round4(c.Y)}}
-	if o.Crosses {
-		return out
-	}
-	for _, c := range o.Region.Contours() { // as openings: what a cutter inside each must reach
-		r, _ := geom.NewRegion(c).SmallestInsideRadius(smoothTurn)
-		if r = round4(r); !math.IsInf(r, 0) && (out.MinRadius == nil || r < *out.MinRadius) {
-			out.MinRadius = &r
-		}
-	}
-	if w, _, _ := o.Region.Neck(); w > 0 {
-		w = round4(w)
-		out.Neck = &w
-	}
-	return out
-}
-
-// smoothTurn is how much a corner of a curve drawn in short lines may turn, rad.
-const smoothTurn = 0.2
-
 func (s seen) print(w io.Writer) {
 	units := s.Units
 	if units == "" {
@@ -254,6 +125,7 @@ func (s seen) print(w io.Writer) {
 		}
 		fmt.Fprintf(w, "  size %.2f × %.2f %s, from (%.2f, %.2f) to (%.2f, %.2f)\n", s.Bounds[2]-s.Bounds[0], s.Bounds[3]-s.Bounds[1], what, s.Bounds[0], s.Bounds[1], s.Bounds[2], s.Bounds[3])
 	}
+	s.printRead(w)
 	fmt.Fprintln(w, "  layers")
 	for _, l := range s.Layers {
 		fmt.Fprintf(w, "    %-24s colour %-3d %-12s outlines %d, open %d, points %d, not read %d\n", l.Name, l.Colour, l.State, l.Outlines, l.Open, l.Points, l.Hidden)
@@ -270,10 +142,61 @@ func (s seen) print(w io.Writer) {
 	for _, c := range s.Circles {
 		fmt.Fprintln(w, strings.TrimRight(fmt.Sprintf("    %-24s Ø %.3f mm × %d  %s", c.Layer, c.Diameter, c.Count, c.Screw), " "))
 	}
-	for _, o := range s.OpenEnds {
+	s.printPlaces(w)
+	for i, o := range s.OpenEnds {
+		if i == mostShown {
+			fmt.Fprintf(w, "  and %d more open chains\n", len(s.OpenEnds)-i)
+			break
+		}
 		fmt.Fprintf(w, "  open on layer %s: (%.3f, %.3f) to (%.3f, %.3f), gap %.3f mm\n", o.Layer, o.Ends[0][0], o.Ends[0][1], o.Ends[1][0], o.Ends[1][1], o.Gap)
 	}
 }
+
+// printRead tells what was read and what became of it.
+func (s seen) printRead(w io.Writer) {
+	var kinds []string
+	for _, c := range s.Entities {
+		kinds = append(kinds, fmt.Sprintf("%d %s", c.N, c.Name))
+	}
+	if len(kinds) > 0 {
+		fmt.Fprintf(w, "  entities  %s\n", strings.Join(kinds, ", "))
+	}
+	if c := s.Curves; c.Curves > 0 {
+		fmt.Fprintf(w, "  curves    %d as %d arcs within %g mm; a polyline as near would take %d lines\n", c.Curves, c.Arcs, c.Tol, c.Lines)
+	}
+	if j := s.Joining; j.Gaps > 0 {
+		var widths []string
+		for i, g := range j.Widest {
+			if i == 5 {
+				widths = append(widths, "…")
+				break
+			}
+			widths = append(widths, fmt.Sprintf("%.3g", g.Width))
+		}
+		fmt.Fprintf(w, "  gaps      %d closed: %s mm\n", j.Gaps, strings.Join(widths, ", "))
+	}
+}
+
+// printPlaces tells of drill points and texts.
+func (s seen) printPlaces(w io.Writer) {
+	for i, p := range s.Drills {
+		if i == mostShown {
+			fmt.Fprintf(w, "  and %d more points\n", len(s.Drills)-i)
+			break
+		}
+		fmt.Fprintf(w, "  point on layer %s: (%.3f, %.3f)\n", p.Layer, p.At[0], p.At[1])
+	}
+	for i, t := range s.Texts {
+		if i == mostShown {
+			fmt.Fprintf(w, "  and %d more texts\n", len(s.Texts)-i)
+			break
+		}
+		fmt.Fprintf(w, "  text on layer %s: %q at (%.3f, %.3f)\n", t.Layer, t.Text, t.At[0], t.At[1])
+	}
+}
+
+// mostShown is how many points, texts and open ends are printed; JSON holds all.
+const mostShown = 20
 
 func lengthText(v *float64) string {
 	if v == nil {
