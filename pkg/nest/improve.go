@@ -212,7 +212,11 @@ func (g *rounds) press() {
 			last = b
 		}
 	}
-	t := &strip{search: g.search, last: last, report: func(phase string, _ float64) { g.report(phase) }}
+	t := &strip{search: g.search, last: last}
+	t.report = func(phase string, _ float64) {
+		g.search = t.search
+		g.report(phase)
+	}
 	b := &g.bins[last]
 	full := b.x1
 	right := b.x0

@@ -11,7 +11,10 @@
 // Method: overlap allowed and removed by guided separation, then shrink and
 // compress (J. Gardeyn, G. Vanden Berghe, T. Wauters, "An open-source heuristic
 // to reboot 2D nesting research", 2025, algorithms 2 to 13); the severity of an
-// overlap is tabulated for every pair of turned parts.
+// overlap is tabulated for every pair of turned parts, and some of the places are
+// drawn along the sides of other parts. Parts that would fill the stock without
+// waste are put together from corner to corner before that. Free parts, and those
+// whose turns have a tolerance, end in turns between the listed ones.
 package nest
 
 import (

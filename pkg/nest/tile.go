@@ -28,6 +28,8 @@ type tiling struct {
 	rest  int     // copies to place
 	nodes int     // places that may still be tried
 	drawn bool    // parts lie as drawn only
+	steps int
+	over  func() bool // the time is up
 	rnd   *rand.Rand
 }
 
@@ -300,6 +302,9 @@ func (t *tiling) fill() bool {
 		}
 		t.box, t.first, t.area = t.box-1, first, area
 		return false
+	}
+	if t.steps++; t.steps%256 == 0 && t.over() {
+		t.nodes = 0
 	}
 	for _, o := range t.options() {
 		if t.nodes <= 0 {

@@ -89,3 +89,17 @@ func TestStripWithoutWasteIsFound(t *testing.T) {
 		assert.InDelta(t, 100, l.Length, 1e-5, "mm, seed %d", seed)
 	}
 }
+
+func TestTilingEndsWhenTheTimeIsUp(t *testing.T) {
+	// Bars of 8 to 12 mm that never fill a row of 101 mm: some 10^9 ways to begin one.
+	rnd := rand.New(rand.NewPCG(3, 3))
+	var parts []Part
+	for range 30 {
+		parts = append(parts, Part{Name: "p", Region: geom.Region{Outer: geom.Rect(0, 0, 8+4*rnd.Float64(), 8+4*rnd.Float64())}, Quantity: 1})
+	}
+	n := newNesting(context.Background(), parts, []Sheet{board(200, 200)}, Options{Budget: 1000})
+	calls := 0
+	ok, tried := newTiling(n.cat, n.items, 0, 101, 101, 1).run(1, 4_000_000, func() bool { calls++; return calls > 1 })
+	assert.False(t, ok)
+	assert.Less(t, tried, 20_000, "places tried")
+}

@@ -42,6 +42,7 @@ func newTiling(cat *catalog, items []item, fibre int, w, h float64, boxes int) *
 // run tries up to so many places; every other attempt leaves the parts as drawn. It
 // returns how many were tried.
 func (t *tiling) run(seed uint64, most int, over func() bool) (ok bool, tried int) {
+	t.over = over
 	left, rest := append([]int{}, t.left...), t.rest
 	for k := 0; tried < most && !over(); k++ {
 		copy(t.left, left)
