@@ -82,6 +82,7 @@ func (p *prover) run(programs []Source, steps func() []func()) (*Certificate, di
 	for _, in := range w.Inputs {
 		p.cert.Inputs = append(p.cert.Inputs, InputInfo{in.Role, in.File, in.SHA256})
 	}
+	p.cert.Inputs = append(p.cert.Inputs, profilesOf(w)...)
 	read := p.promises()
 	if read {
 		p.flat = w.Skin.Flat()
