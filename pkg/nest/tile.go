@@ -30,6 +30,7 @@ type tiling struct {
 	drawn bool    // parts lie as drawn only
 	steps int
 	over  func() bool // the time is up
+	ended bool        // it was
 	rnd   *rand.Rand
 }
 
@@ -303,11 +304,11 @@ func (t *tiling) fill() bool {
 		t.box, t.first, t.area = t.box-1, first, area
 		return false
 	}
-	if t.steps++; t.steps%256 == 0 && t.over() {
-		t.nodes = 0
+	if t.steps++; t.steps%16 == 0 && t.over() {
+		t.ended = true
 	}
 	for _, o := range t.options() {
-		if t.nodes <= 0 {
+		if t.nodes <= 0 || t.ended {
 			return false
 		}
 		t.done = append(t.done, laidTile{o.t, o.at, t.box})
