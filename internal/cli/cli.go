@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"slices"
 	"strings"
 	"syscall"
 
@@ -82,7 +83,7 @@ func (e *env) run(args []string) int {
 	}
 	switch args[0] {
 	case "help", "--help", "-h":
-		if len(args) > 1 {
+		if len(args) > 1 && !slices.Contains([]string{"help", "--help", "-h"}, args[1]) {
 			if e.sheetHelp(args[1]) || e.kindHelp(args[1]) || e.findingHelp(args[1]) {
 				return exitDone
 			}

@@ -29,3 +29,11 @@ func TestHelpSheetPrintsThePage(t *testing.T) {
 	assert.Equal(t, sheetPage, out.String())
 	assert.Empty(t, err.String())
 }
+
+func TestHelpForHelpIsTheUsage(t *testing.T) {
+	for _, word := range []string{"help", "--help", "-h"} {
+		var out, err bytes.Buffer
+		assert.Equal(t, exitDone, Run([]string{"help", word}, nil, &out, &err))
+		assert.Contains(t, out.String(), "usage: sparclear COMMAND")
+	}
+}
