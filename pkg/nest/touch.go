@@ -23,7 +23,7 @@ func (w *worker) touching(i int) (c place, ok bool) {
 	long := math.Hypot(fx, fy)
 	k := w.rnd.IntN(len(a.edges))
 	e := &a.edges[k]
-	for n := range a.edges { // the first that runs against it, from a chance one on
+	for n := range min(len(a.edges), touchEdges) { // the first that runs against it, from a chance one on
 		g := &a.edges[(k+n)%len(a.edges)]
 		gx, gy := g.bx-g.ax, g.by-g.ay
 		if cross := float64(fx*gy) - float64(fy*gx); math.Abs(cross) <= touchTurn*long*(math.Abs(gx)+math.Abs(gy)) && float64(fx*gx)+float64(fy*gy) < 0 {
@@ -45,6 +45,8 @@ const (
 	// touchTurn is how much the directions of sides that lie along each other may
 	// differ, rad.
 	touchTurn = 1e-6
+	// touchEdges is how many sides are looked at for one that fits.
+	touchEdges = 64
 	// touchGap is what is left between them, as a share of the part.
 	touchGap = 1e-6
 )
