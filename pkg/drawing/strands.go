@@ -241,9 +241,16 @@ func heal(segs []geom.Seg, closed bool, tol float64) ([]geom.Seg, int) {
 	if closed {
 		end = out[0].A
 	}
-	if out[n-1].B != end {
+	for out[n-1].B != end {
 		last := out[n-1]
-		out = appendMoved(out[:n-1], last, last.A, end)
+		// The last one may become tiny in turn; its neighbour takes its place then.
+		if m := appendMoved(nil, last, last.A, end); n == 1 || m[0].Length() >= tol {
+			out = append(out[:n-1], m...)
+			break
+		}
+		n--
+		out = out[:n]
+		dropped++
 	}
 	return out, dropped
 }
