@@ -9,7 +9,6 @@ import (
 	"sparclear/pkg/diag"
 	"sparclear/pkg/drawing"
 	"sparclear/pkg/geom"
-	"sparclear/pkg/locate"
 	"sparclear/pkg/plan"
 	"sparclear/pkg/shop"
 	"sparclear/pkg/work"
@@ -110,18 +109,6 @@ func (s *state) shape(key string, c Cut, d *drawing.Drawing) (shapeOf, bool) {
 		return sh, false
 	}
 	return sh, true
-}
-
-// featureFrame is where a cut goes on a mirrored panel: mirrored with it, kept
-// as drawn, or turned by half. A servo is not mirror-symmetric, so its cut must
-// say which.
-func (s *state) featureFrame(key string, c Cut, sh shapeOf) geom.Rigid {
-	rule, l := locate.ReadRule(c.Name, c.Panels, sh.mirrors, s.w.Frame.Mirror)
-	for _, f := range l {
-		s.add(withPlace(f, s.placeOf(key)))
-	}
-	b := boxOf(sh.regions, sh.chains, sh.points)
-	return locate.Feature(s.w.Frame, rule, b.Center())
 }
 
 // boxOf bounds outlines, lines and points together.

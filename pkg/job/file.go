@@ -165,7 +165,8 @@ type Cut struct {
 	Sizes    map[string]Length  `toml:"sizes"`   // of a built-in outline
 	Center   []Length           `toml:"center"`  // of a built-in outline, on the drawing
 	TurnDeg  float64            `toml:"turn_deg"`
-	Panels   string             `toml:"panels"` // "mirror", "turn", "keep": what the other panel does with it
+	Panels   string             `toml:"panels"`  // "mirror", "turn", "keep": what the other panel does with it
+	Feature  string             `toml:"feature"` // cuts of one feature keep their places to each other on the other panel
 	Cutter   string             `toml:"cutter"`
 	Through  bool               `toml:"through"`
 	Depth    *Length            `toml:"depth"`

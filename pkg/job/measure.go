@@ -11,6 +11,7 @@ import (
 	"sparclear/pkg/proof"
 	"sparclear/pkg/rs274"
 	"sparclear/pkg/skin"
+	"sparclear/pkg/work"
 )
 
 // Measuring says what is to be touched, and between which heights.
@@ -188,6 +189,12 @@ func (s *state) measurable(ctx context.Context) ([]geom.Region, bool) {
 		}
 	}
 	s.w.ClampsSaid = s.file.NoClamps || len(s.file.Clamps) > 0
+	// What a cut accepts holds here, too, though nothing is cut.
+	for _, c := range s.file.Cuts {
+		s.w.Cuts = append(s.w.Cuts, work.Cut{Name: c.Name, Accept: c.Accept})
+	}
+	s.acceptAll()
+	s.w.Cuts = nil
 	return regions, !stops(s.res.Findings)
 }
 

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"sparclear/internal/demo"
+	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
 	"sparclear/pkg/job"
 )
@@ -111,32 +112,96 @@ func TestWhatIsTooHighForTheWingIsAskedAbout(t *testing.T) {
 	}
 }
 
-// A mirrored drawing serves the other panel: areas stay, and the servo asks which
-// way it is turned.
-func TestTheOtherPanelIsCutFromTheSameDrawing(t *testing.T) {
-	own := resolve(t, demoJob(t))
+// otherPanel is the demo job on the other panel: the drawing reflected, the marks
+// touched there.
+func otherPanel(t *testing.T) (own *job.Result, text string) {
+	t.Helper()
+	own = resolve(t, demoJob(t))
 	require.False(t, own.Findings.Blocks())
-	text := strings.Replace(demoJob(t), "file = \"panel.dxf\"", "file = \"panel.dxf\"\nmirrored = true", 1)
-	// The marks as touched on the mirrored panel: the drawing reflected about X.
+	text = strings.Replace(demoJob(t), "file = \"panel.dxf\"", "file = \"panel.dxf\"\nmirrored = true", 1)
 	mirror := geom.Rigid{Mirror: true, Turn: own.Work.Frame.Turn, Shift: geom.Pt(61.35, 442.80)}
 	for _, d := range own.Work.Datums {
 		p := mirror.Apply(d.Drawn)
 		text = strings.Replace(text, "touched = ["+num2(d.Touched.X)+", "+num2(d.Touched.Y)+"]", "touched = ["+num(p.X)+", "+num(p.Y)+"]", 1)
 	}
-	text = strings.Replace(text, `heights       = "heights.csv"  # touched on the skin: x, y, z`, "height = 38", 1)
+	return own, strings.Replace(text, `heights       = "heights.csv"  # touched on the skin: x, y, z`, "height = 38", 1)
+}
+
+// A mirrored drawing serves the other panel: areas stay, and the servo asks which
+// way it is turned.
+func TestTheOtherPanelIsCutFromTheSameDrawing(t *testing.T) {
+	own, text := otherPanel(t)
 	res := resolve(t, text)
 	assert.True(t, res.Findings.Has("servo-rule"), "%v", res.Findings)
-	ruled := strings.Replace(text, "layer   = \"SERVO\"", "layer   = \"SERVO\"\npanels  = \"turn\"", 1)
-	res = resolve(t, ruled)
-	for _, f := range res.Findings {
-		assert.Falsef(t, f.Blocks(), "%v", f)
-	}
-	for i, c := range res.Work.Cuts {
-		for k, g := range c.Regions {
-			assert.InDelta(t, own.Work.Cuts[i].Regions[k].Area(), g.Area(), 1e-9*math.Abs(g.Area()), c.Name)
-			assert.Positive(t, g.Outer.Area(), "outer contours run counter-clockwise on either panel")
+	for _, rule := range []string{"turn", "keep", "mirror"} {
+		res = resolve(t, strings.Replace(text, "layer   = \"SERVO\"", "layer   = \"SERVO\"\npanels  = \""+rule+"\"", 1))
+		for _, f := range res.Findings {
+			assert.Falsef(t, f.Blocks(), "%s: %v", rule, f)
+		}
+		for i, c := range res.Work.Cuts {
+			for k, g := range c.Regions {
+				assert.InDelta(t, own.Work.Cuts[i].Regions[k].Area(), g.Area(), 1e-9*math.Abs(g.Area()), c.Name)
+				assert.Positive(t, g.Outer.Area(), "outer contours run counter-clockwise on either panel")
+			}
 		}
 	}
+	// The touched marks without the word mirrored: the other panel lies here.
+	res = resolve(t, strings.Replace(text, "mirrored = true", "", 1))
+	assert.True(t, res.Findings.Has("datum-mirrored"), "%v", res.Findings)
+}
+
+// The case, its screws and what belongs to them keep their places to each other
+// when they are kept as made: about one middle, not each about its own.
+func TestCutsOfOneFeatureStayTogetherOnTheOtherPanel(t *testing.T) {
+	own, text := otherPanel(t)
+	with := func(rule, feature string) string {
+		s := text
+		for _, layer := range []string{"SERVO", "SCREWS", "WIRE"} {
+			s = strings.Replace(s, "layer   = \""+layer+"\"", "layer   = \""+layer+"\"\npanels  = \""+rule+"\""+feature, 1)
+		}
+		return s
+	}
+	middle := func(r *job.Result, name string) geom.Point {
+		for _, c := range r.Work.Cuts {
+			if c.Name == name {
+				b := geom.EmptyBox()
+				for _, g := range c.Regions {
+					b = b.Union(g.Transform(r.Work.Frame.Inverse()).Bounds())
+				}
+				for _, p := range c.Points {
+					b = b.Extend(r.Work.Frame.Inverse().Apply(p))
+				}
+				return b.Center()
+			}
+		}
+		t.Fatalf("no cut %s", name)
+		return geom.Point{}
+	}
+	between := func(r *job.Result) geom.Point { return middle(r, "wire exit").Sub(middle(r, "flap servo")) }
+	drawn := between(own)
+	for rule, want := range map[string]geom.Point{"mirror": drawn, "keep": geom.Pt(drawn.X, -drawn.Y), "turn": geom.Pt(-drawn.X, drawn.Y)} {
+		res := resolve(t, with(rule, "\nfeature = \"flap servo\""))
+		require.False(t, stopsOf(res), "%s: %v", rule, res.Findings)
+		assert.Less(t, between(res).Dist(want), 1e-6, "%s, as seen on the drawing: %v", rule, between(res))
+	}
+	// An arm's slot 25 mm beside the middle of the servo.
+	slot := middle(own, "flap servo").Add(geom.Pt(0, 25))
+	near := func(rule string) *job.Result {
+		return resolve(t, strings.Replace(with(rule, ""), "layer   = \"WIRE\"", "outline = \"wire-exit\"\nsizes = { length = 9, width = 4 }\ncenter = ["+num(slot.X)+", "+num(slot.Y)+"]", 1))
+	}
+	assert.True(t, near("keep").Findings.Has("feature-apart"), "near each other, each about its own middle")
+	assert.False(t, near("mirror").Findings.Has("feature-apart"))
+	res := resolve(t, strings.Replace(with("keep", "\nfeature = \"flap servo\""), "panels  = \"keep\"", "panels  = \"turn\"", 1))
+	assert.True(t, res.Findings.Has("feature-mixed"), "%v", res.Findings)
+}
+
+func stopsOf(r *job.Result) bool {
+	for _, f := range r.Findings {
+		if f.Severity == diag.Stop {
+			return true
+		}
+	}
+	return false
 }
 
 func num2(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) }
