@@ -1,8 +1,10 @@
 // Holds lengths and extents read by package drawing against two independent
 // readers. Usage: node compare.mjs written.json read.json
-// A drawing is compared where the other reader takes the whole of it: files with
-// blocks, splines, ellipses, odd extrusions or encodings are passed over and
-// named. Exits 1 on the first disagreement, and when too little was compared.
+// A drawing is compared where the other reader takes the whole of it. The first
+// is held to the digit; it does not measure blocks, splines, ellipses and odd
+// extrusions, which are passed over and named. The second draws those too, in
+// short lines, and is held to a thousandth. Exits 1 on the first disagreement,
+// and when too little was compared.
 import fs from "node:fs";
 import DxfParser from "dxf-parser";
 import { Helper } from "dxf";
@@ -93,13 +95,24 @@ function byParser(text) {
 	return x;
 }
 
-// byHelper measures with the reader of package dxf, whose polylines are
-// flattened: extents only, to its own step.
+// byHelper measures with the reader of package dxf, which flattens everything to
+// its own step.
 function byHelper(text) {
 	const p = new Helper(text).toPolylines();
+	let length = 0;
+	for (const q of p.polylines)
+		for (let i = 1; i < q.vertices.length; i++)
+			length += Math.hypot(q.vertices[i][0] - q.vertices[i - 1][0], q.vertices[i][1] - q.vertices[i - 1][1]);
 	const b = p.bbox;
-	return [b.min.x, b.min.y, b.max.x, b.max.y];
+	return { length, box: [b.min.x, b.min.y, b.max.x, b.max.y] };
 }
+
+// What the second reader takes otherwise, and why.
+const otherwise = {
+	"mount_inch_frozen_layer_r2007.dxf": "it draws frozen layers",
+	"paper_and_model_space_r2018.dxf": "it draws paper space",
+	"polylines_wide_bulged_r12.dxf": "it draws tilted planes as seen from above",
+};
 
 function near(what, got, want, tol) {
 	if (!(Math.abs(got - want) <= tol)) {
@@ -108,7 +121,7 @@ function near(what, got, want, tol) {
 	}
 }
 
-let same = 0;
+let same = 0, alike = 0;
 for (const m of [...lines(process.argv[2]), ...lines(process.argv[3])]) {
 	const raw = fs.readFileSync(m.file);
 	const name = m.file.split("/").pop();
@@ -117,24 +130,30 @@ for (const m of [...lines(process.argv[2]), ...lines(process.argv[3])]) {
 		continue;
 	}
 	const text = raw.toString("latin1");
+	const size = Math.max(1e-3, m.box[2] - m.box[0], m.box[3] - m.box[1]);
+	if (otherwise[name]) {
+		console.log(`${name}: passed over by the second reader, ${otherwise[name]}`);
+	} else {
+		const h = byHelper(text);
+		near(`${name} length by the second reader`, m.length, h.length, 1e-3 * m.length);
+		for (let i = 0; i < 4; i++) near(`${name} extent ${i} by the second reader`, m.box[i], h.box[i], 1e-3 * size);
+		alike++;
+	}
 	const x = byParser(text);
 	if (typeof x === "string") {
 		console.log(`${name}: passed over, ${x}`);
 		continue;
 	}
-	const size = Math.max(1, m.box[2] - m.box[0], m.box[3] - m.box[1]);
 	near(`${name} length`, m.length, x.length, 1e-6 * Math.max(1, m.length));
 	for (let i = 0; i < 4; i++) near(`${name} extent ${i}`, m.box[i], x.box[i], 0.01 + 1e-7 * size);
 	if (m.exact) {
 		near(`${name} area`, m.area, x.area, 1e-6 * m.area);
-		const b = byHelper(text);
-		for (let i = 0; i < 4; i++) near(`${name} extent ${i} by the second reader`, m.box[i], b[i], 0.02);
 	}
 	same++;
 	console.log(`${name}: the same`);
 }
-if (same < 2) {
+if (same < 2 || alike + Object.keys(otherwise).length < same) {
 	console.error("too few drawings were compared");
 	process.exit(1);
 }
-console.log(`${same} drawings read alike`);
+console.log(`${same} drawings read alike by the first reader, ${alike} by the second`);
