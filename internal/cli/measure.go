@@ -30,12 +30,13 @@ the heights as they were are kept in the folder out. Repeated touches are held a
 what was stated, and what more to touch is said; --more plans just that.`,
 		flags: func(fs *pflag.FlagSet) func(*env, []string) int {
 			var o jobOptions
-			var top, reach, spacing, read, limit string
+			var top, reach, spacing, coarse, read, limit string
 			var more, add bool
 			o.bind(fs)
 			fs.StringVar(&top, "top", "", "height that nothing of the work rises above, as the display shows it")
 			fs.StringVar(&reach, "reach", "8", "how far below top the lowest skin may lie")
 			fs.StringVar(&spacing, "spacing", "20", "distance of the touches at the openings")
+			fs.StringVar(&coarse, "coarse", "", "distance of the touches between the openings (default: none there)")
 			fs.StringVar(&read, "read", "", "filled-in list or log to read back")
 			fs.StringVar(&limit, "limit", "0.1", "with --read and --more: how well the height must be known at the cuts")
 			fs.BoolVar(&more, "more", false, "plan only the heights that are still missing")
@@ -56,7 +57,7 @@ what was stated, and what more to touch is said; --more plans just that.`,
 					}
 					return v
 				}
-				m := job.Measuring{Top: length("top", top), Reach: length("reach", reach), Spacing: length("spacing", spacing)}
+				m := job.Measuring{Top: length("top", top), Reach: length("reach", reach), Spacing: length("spacing", spacing), Coarse: length("coarse", coarse)}
 				most := length("limit", limit)
 				if more {
 					m.More = most

@@ -19,6 +19,7 @@ type Measuring struct {
 	Top     float64 // program height that nothing of the work rises above, mm
 	Reach   float64 // how far below Top the lowest skin may lie, mm
 	Spacing float64 // of the touches at the openings, mm; 0 = that of skin.TouchPlan
+	Coarse  float64 // of the touches between and around them, mm; 0 = none there
 	// More, mm, plans only the heights that are still missing: where those of the
 	// job do not give the skin to within it. 0 = all heights anew, and the datums.
 	More float64
@@ -72,6 +73,15 @@ func (s *state) plans(ctx context.Context, m Measuring) error {
 	plan := skin.TouchPlan{Spacing: m.Spacing, Around: math.Max(3, s.widest()+1)}
 	for _, c := range s.w.Clamps {
 		plan.Away = append(plan.Away, c.Footprint...)
+	}
+	if m.Coarse > 0 {
+		all := geom.EmptyBox()
+		for _, g := range regions {
+			all = all.Union(g.Bounds())
+		}
+		const border = 4 // more than the margin that a plan keeps from the border, mm
+		all = all.Grow(plan.Around + border)
+		plan.Coarse, plan.Within = m.Coarse, []geom.Region{geom.NewRegion(geom.Rect(all.Min.X, all.Min.Y, all.Max.X, all.Max.Y))}
 	}
 	var touches []rs274.Touch
 	var rooms []proof.TouchRoom

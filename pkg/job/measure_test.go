@@ -204,3 +204,30 @@ func TestHeightsAreAddedOrTakeTheirPlace(t *testing.T) {
 	assert.Equal(t, 2+3, count(false), "without --add the new heights stand alone")
 	assert.Equal(t, strings.Count(string(heights), "\n")+1+3, count(true))
 }
+
+func TestTheGridIsDenserWhereTheOpeningsAre(t *testing.T) {
+	panel, err := fs.ReadFile(demo.Files, "wing/panel.dxf")
+	require.NoError(t, err)
+	list := func(m job.Measuring) []geom.Point {
+		m.Top, m.Reach = 60, 30
+		res, err := job.Measure(context.Background(), job.Request{Name: "job.toml", Files: memory{"job.toml": demoJob(t), "panel.dxf": string(panel)}}, m)
+		require.NoError(t, err)
+		require.False(t, res.Findings.Blocks(), "%v", res.Findings)
+		var out []geom.Point
+		for _, line := range strings.Split(string(res.Outputs[0].Data), "\n") {
+			var p geom.Point
+			if n, _ := fmt.Sscanf(line, "%f,%f,,touch", &p.X, &p.Y); n == 2 && !strings.HasSuffix(line, "again") {
+				out = append(out, p)
+			}
+		}
+		return out
+	}
+	fine, both := list(job.Measuring{Spacing: 20}), list(job.Measuring{Spacing: 20, Coarse: 40})
+	assert.Greater(t, len(both), len(fine))
+	assert.Equal(t, fine, both[:len(fine)], "the touches at the openings are the same")
+	for i, p := range both[len(fine):] {
+		for _, q := range both[:len(fine)+i] {
+			assert.GreaterOrEqual(t, p.Dist(q), 20.0, "no coarse touch near another")
+		}
+	}
+}
