@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/require"
+
 	"sparclear/pkg/geom"
 	"sparclear/pkg/shop"
 	"sparclear/pkg/work"
@@ -38,6 +40,22 @@ func TestStairsAreAPlunge(t *testing.T) {
 		fmt.Fprintf(&s, "G1 X6.000%02d Z-%.2f F200\n", k%2+1, float64(k)*0.2)
 	}
 	refused(t, w, "plunge-not-centre-cutting", head+enter+"G1 Z0 F200\n"+s.String()+"G1 X29 F600\nG1 Y19\nG1 X1\nG1 Y1\nG1 X29\n"+tail)
+}
+
+// Short ways to and fro, each steeper than the cutter can ramp.
+func TestAZigzagIsNoGentleRamp(t *testing.T) {
+	w := panel()
+	w.Cutters[0].CentreCutting = false
+	zigzag := strings.Repeat("G91 G1 X0.12 Z-0.05\nG1 X-0.12 Z-0.05\nG90\n", 10)
+	refused(t, w, "ramp-steep", head+enter+"G1 Z0 F200\n"+zigzag+strings.SplitN(round, "F200\n", 2)[1]+tail)
+}
+
+// A blank no larger than its part has no frame that the part could come loose from.
+func TestABlankAsLargeAsItsPart(t *testing.T) {
+	w := board()
+	w.Stock = rect(50, 50, 90, 80)
+	c, l := prove(w, boardProgram(outside(-3.2)+"G1 X91.000\n"))
+	require.True(t, c.OK, told(l))
 }
 
 func TestARoughPartNearbyDoesNotLoosenThisOne(t *testing.T) {

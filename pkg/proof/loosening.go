@@ -35,6 +35,7 @@ type window struct {
 	parent []int32 // union-find over cells, -1 not there
 	size   []int32 // of the piece, by root
 	firm   []bool  // reaches the rim of the window, by root
+	island bool    // no material reaches the rim: then the edge of the stock holds
 }
 
 // step is a stretch of one move, no longer than a few cells.
@@ -122,6 +123,7 @@ func (p *prover) windowOf(i int) *window {
 		}
 	}
 	w.taken = make([]int32, w.nx*w.ny)
+	w.island = true
 	for y := range w.ny {
 		for x := range w.nx {
 			k := y*w.nx + x
@@ -129,10 +131,15 @@ func (p *prover) windowOf(i int) *window {
 			if s := p.areas.stock; s != nil && !s.Inside(w.at(x, y)) {
 				w.taken[k] = absent
 			}
+			if w.rim(x, y) && w.taken[k] != absent {
+				w.island = false
+			}
 		}
 	}
 	return w
 }
+
+func (w *window) rim(x, y int) bool { return x == 0 || y == 0 || x == w.nx-1 || y == w.ny-1 }
 
 func (w *window) at(x, y int) geom.Point {
 	return geom.Pt(w.min.X+(float64(x)+0.5)*w.h, w.min.Y+(float64(y)+0.5)*w.h)
@@ -332,7 +339,7 @@ func (w *window) root(c int32) int32 {
 func (w *window) add(c int32) {
 	x, y := int(c)%w.nx, int(c)/w.nx
 	w.parent[c], w.size[c] = c, 1
-	w.firm[c] = x == 0 || y == 0 || x == w.nx-1 || y == w.ny-1
+	w.firm[c] = w.rim(x, y) || w.island && (w.taken[c-1] == absent || w.taken[c+1] == absent || w.taken[int(c)-w.nx] == absent || w.taken[int(c)+w.nx] == absent)
 	join := func(d int32) {
 		if w.parent[d] < 0 {
 			return

@@ -19,6 +19,10 @@ import (
 // in a feed along a slope; more is another value.
 const ratio = 1.1
 
+// drillSideways is how far beside its hole a drill may go in one move without a
+// word, mm: rounding of a hole on a slope.
+const drillSideways = 0.005
+
 // longDwell is how long a program may wait without a word, s: longer looks like
 // milliseconds. Common practice, no source.
 const longDwell = 60
@@ -77,6 +81,10 @@ type sensor struct {
 	lengths map[int]int
 	lost    float64 // by relative moves so far, mm
 	fast    int     // moves faster than their cut asks for
+	steep   float64 // how far down it went since it last went gently, mm
+	holeAt  [2]float64
+	holeLow float64 // how deep the hole at holeAt is, mm
+	stroke  float64 // how much of it was drilled since the drill was last lifted, mm
 	sunk    float64 // how far down it went since it last went across, mm
 }
 
@@ -199,6 +207,7 @@ func (s *sensor) moves() {
 		s.words(i, mv, st)
 		v := s.p.verdicts[s.k][i]
 		if mv.Motion == rs274.Rapid {
+			s.stroke = 0
 			if mv.To[2] < mv.From[2]-1e-9 && (mv.To[0] != mv.From[0] || mv.To[1] != mv.From[1]) {
 				s.add("rapid-down-diagonal", mv.From[2]-mv.To[2], i, w.Frame, func() diag.Finding {
 					return diag.Finding{Code: "rapid-down-diagonal", Severity: diag.Warn, Message: "a rapid goes down and across at once",
@@ -368,7 +377,34 @@ func (s *sensor) cutting(i int, mv *rs274.Move, st *rs274.State, c *work.Cut, de
 			return diag.Finding{Code: "flute-short", Severity: diag.Stop, Cut: c.Name, Message: fmt.Sprintf("%s: the cutter goes %.3f mm deep, its flutes are %.3f mm long", c.Name, deep, t.FluteLength), Help: "use a longer cutter"}.With(deep, t.FluteLength, "mm")
 		})
 	}
+	if t.Kind == shop.Drill {
+		s.drilling(i, mv, c, deep, stop)
+	}
 	s.descent(i, mv, c, deep, stop)
+}
+
+// drilling checks that a drill goes straight, and by no more at once than a peck.
+func (s *sensor) drilling(i int, mv *rs274.Move, c *work.Cut, deep float64, stop func(code string, by, limit float64, unit, message, help string)) {
+	if across := math.Hypot(mv.To[0]-mv.From[0], mv.To[1]-mv.From[1]); across > drillSideways || mv.Arc() {
+		stop("drill-sideways", across, 0, "mm", fmt.Sprintf("a drill goes %.3f mm sideways in the material", across), "lift it, then go across")
+		return
+	}
+	if at := [2]float64{mv.To[0], mv.To[1]}; at != s.holeAt {
+		s.holeAt, s.holeLow, s.stroke = at, 0, 0
+	}
+	if mv.To[2] >= mv.From[2] {
+		s.stroke = 0
+		return
+	}
+	s.stroke += math.Max(0, deep-s.holeLow)
+	s.holeLow = math.Max(s.holeLow, deep)
+	if c.Peck > 0 && s.stroke > c.Peck*ratio+deepWarn {
+		by := s.stroke
+		s.add("peck-deep "+c.Name, by, i, c.Frame, func() diag.Finding {
+			return diag.Finding{Code: "peck-deep", Severity: diag.Warn, Cut: c.Name, Help: "lift the drill more often, or use G83",
+				Message: fmt.Sprintf("%s: drills %.2f mm without lifting, pecks of %.2f mm asked for", c.Name, by, c.Peck)}.With(by, c.Peck, "mm")
+		})
+	}
 }
 
 // thin tells whether a move that is faster than its cut asks for takes chips no
@@ -384,8 +420,12 @@ func (s *sensor) thin(i int, mv *rs274.Move, most float64) bool {
 // descent checks how a move goes down.
 func (s *sensor) descent(i int, mv *rs274.Move, c *work.Cut, deep float64, stop func(code string, by, limit float64, unit, message, help string)) {
 	dz := mv.From[2] - mv.To[2]
-	if math.Hypot(mv.To[0]-mv.From[0], mv.To[1]-mv.From[1]) >= 0.1 || mv.Arc() {
+	level := math.Hypot(mv.To[0]-mv.From[0], mv.To[1]-mv.From[1])
+	if level >= 0.1 || mv.Arc() {
 		s.sunk = 0
+	}
+	if dz <= 1e-9 && (level >= s.p.radiusOf(s.pr.toolOf(i))/2 || mv.Arc()) {
+		s.steep = 0
 	}
 	u, e := s.p.w.Skin.Error(geom.EmptyBox().Extend(geom.Pt(mv.To[0], mv.To[1])))
 	if dz <= 1e-9 || deep <= s.p.budgets[s.pr.toolOf(i)].depth(u, e) {
@@ -416,7 +456,13 @@ func (s *sensor) descent(i int, mv *rs274.Move, c *work.Cut, deep float64, stop 
 	if s.p.flat {
 		slope = 0
 	}
-	if g := dz / across; c.Ramp > 0 && g > math.Tan(c.Ramp)*ratio+slope && dz > math.Max(0, c.Depth-s.p.w.Thickness+c.Tabs.Height)*ratio {
+	g := dz / across
+	if !(c.Ramp > 0 && g > math.Tan(c.Ramp)*ratio+slope) {
+		s.steep = 0
+		return
+	}
+	// Going to and fro does not make a steep way gentle.
+	if s.steep += dz; s.steep > math.Max(0, c.Depth-s.p.w.Thickness+c.Tabs.Height)*ratio {
 		// A cutter that cuts at its centre only wears faster; another one presses
 		// on what it cannot cut. The way down beside a tab is as short as the tab.
 		sev := diag.Stop
