@@ -1,8 +1,10 @@
 package job
 
 import (
+	"fmt"
 	"testing"
 
+	"github.com/pelletier/go-toml/v2"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -33,4 +35,40 @@ func TestWhatCannotBeEditedIsNamed(t *testing.T) {
 		_, err := editJob([]byte(tc.src), []edit{tc.e})
 		assert.Error(t, err, tc.fact)
 	}
+}
+
+// Whatever stands in a job: either it cannot be edited, or the edited text says
+// what was put in and all else as before.
+func FuzzEditingAJob(f *testing.F) {
+	for _, s := range []string{"[[datum]]\ntouched = [1, 2]\n", "[[datum]] # a\r\nname = 'x'\r\n", "[[datum]]\ntouched = [ # ]\n]", "datum = [{touched=[1,2]}]",
+		"[[datum]]\ntouched = [\"1 in\", 2.5e3, ] # c\n[skin]\n", "[[datum]]\ntouched=[1,2", "[[datum]]\ntouched.x = 1", "[[datum]]\n\"touched\" = [1, 2]", "a = '''\n[[datum]]\n'''\n[[datum]]"} {
+		f.Add([]byte(s))
+	}
+	f.Fuzz(func(t *testing.T, src []byte) {
+		var before map[string]any
+		if toml.Unmarshal(src, &before) != nil {
+			_, _ = editJob(src, []edit{{"datum.0", "touched", []string{"3.125", "-4.000"}}})
+			return
+		}
+		got, err := editJob(src, []edit{{"datum.0", "touched", []string{"3.125", "-4.000"}}})
+		if err != nil {
+			return
+		}
+		var after map[string]any
+		if err := toml.Unmarshal(got, &after); err != nil {
+			return // read again before it is written, and refused
+		}
+		list, ok := after["datum"].([]any)
+		require.True(t, ok && len(list) > 0, "%q gives %q", src, got)
+		first, ok := list[0].(map[string]any)
+		require.True(t, ok)
+		assert.Equal(t, []any{3.125, -4.0}, first["touched"], "%q gives %q", src, got)
+		delete(first, "touched")
+		if old, ok := before["datum"].([]any); ok && len(old) > 0 {
+			if o, ok := old[0].(map[string]any); ok {
+				delete(o, "touched")
+			}
+		}
+		assert.Equal(t, fmt.Sprint(before), fmt.Sprint(after), "%q gives %q", src, got)
+	})
 }
