@@ -108,6 +108,7 @@ func (s *state) resolveShop() {
 		m, l := s.lib.MachineFrom("", f.Machine, s.placeOf("machine"))
 		s.addInput(l)
 		s.w.Machine = m
+		s.filesOfJob()
 	}
 	if f.Material == nil {
 		s.stop("material", "material-missing", "no material is named", "add material = …; sparclear shop lists them")
@@ -115,6 +116,21 @@ func (s *state) resolveShop() {
 		m, l := s.lib.MaterialFrom("", f.Material, s.placeOf("material"))
 		s.addInput(l)
 		s.w.Material = m
+	}
+}
+
+// filesOfJob settles whether the programs of several cutters stand in one file. A
+// controller that cannot change cutters within a program has no choice.
+func (s *state) filesOfJob() {
+	s.oneOf("programs", s.file.Programs, "", "one", "per-cutter")
+	c := &s.w.Machine.Controller
+	switch s.file.Programs {
+	case "per-cutter":
+		c.ToolChange = shop.ChangeFiles
+	case "one":
+		if c.ToolChange == shop.ChangeFiles {
+			s.stop("programs", "programs-one", "the controller of this machine cannot change cutters within a program", "leave programs out, or change tool_change of its profile if it can")
+		}
 	}
 }
 

@@ -393,12 +393,33 @@ func (s *state) speeds(key string, c Cut, out *work.Cut) bool {
 	s.life[out.Cutter] = d.Life
 	s.judgeFit(c, out, d)
 	s.cutFibre(out)
+	s.judgeCorners(out)
 	out.RPM, out.Feed, out.Step, out.Data = d.RPM, d.FeedXY, d.Step, d
 	out.Plunge = numberOr(c.Plunge, d.FeedPlunge)
 	out.Ramp = numberOr(c.RampDeg, defaultRampDeg) * math.Pi / 180
 	out.Peck = lengthOr(c.Peck, d.Peck)
 	out.Climb = c.Climb != nil && *c.Climb
 	return s.speedsHold(key, c, out)
+}
+
+// judgeCorners warns when the controller may cut corners by more than half of the
+// tolerance: what it is allowed to, or what speed and acceleration come to where
+// that is less.
+func (s *state) judgeCorners(out *work.Cut) {
+	m := s.w.Machine
+	if m.Controller.PathMode != shop.PathBlend && m.Controller.PathMode != shop.PathUnstated || out.Kind == work.Drill {
+		return
+	}
+	e := shop.CornerRounding(out.Feed, m.Accel)
+	if b := m.Controller.BlendTol; b > 0 {
+		e = math.Min(e, b)
+	}
+	f := diag.Finding{Code: "corners-rounded", Severity: diag.Warn, Subject: s.w.Machine.Name,
+		Message: fmt.Sprintf("at %.0f mm/min the machine may round a square corner by %.3f mm, more than half of the tolerance %.3g mm", out.Feed, e, out.Tol),
+		Help:    "feed slower, let the controller stop at corners (path_mode), or allow more"}.With(e, out.Tol/2, "mm")
+	if e > out.Tol/2 && !s.said(f) {
+		s.add(f)
+	}
 }
 
 func numberOr(p *float64, other float64) float64 {

@@ -25,6 +25,7 @@ type File struct {
 	Accept    []string `toml:"accept"`              // findings accepted that belong to no cut
 	NoClamps  bool     `toml:"no_clamps"`           // said aloud: nothing stands above the work
 	Layout    string   `toml:"layout"`              // file of placements, written by nest
+	Programs  string   `toml:"programs"`            // "one", or "per-cutter": one file for each; absent: as the machine
 
 	// Used is how many metres a cutter has cut before, by its name.
 	Used map[string]float64 `toml:"used_m"`

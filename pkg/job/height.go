@@ -242,6 +242,13 @@ func (s *state) knownHeights(key string, out *work.Cut) bool {
 	if s.w.Sheet {
 		return true
 	}
+	if k := s.file.Skin; (out.Kind == work.Rebate || out.Kind == work.Score) && k.Heights == "" && len(k.Plane) == 0 && k.Loft == nil {
+		line, col := s.pos.Of("skin")
+		s.add(diag.Finding{Code: "heights-single", Severity: diag.Stop, Input: true, Subject: s.req.Name, Cut: out.Name,
+			Message: fmt.Sprintf("%s keeps a layer of the skin, but one height stands for the whole of it", out.Name),
+			Help:    "touch the skin around the cut and name the list under [skin] heights; sparclear measure says where"}.AtLine(s.req.Name, line, col))
+		return false
+	}
 	r := s.w.Cutters[out.Cutter].Radius()
 	for _, p := range edgePoints(out) {
 		if skin.Covered(s.w.Skin, p, r) {

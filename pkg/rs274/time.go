@@ -26,9 +26,9 @@ const changeTime = 10
 
 // Time returns how long a program takes on a machine, s: low with corners taken
 // at the speed that the controller's path mode allows, high with a stop after
-// each block. Both follow the trapezoid of speed that the acceleration allows;
-// machines whose jerk is limited are slower. Pauses wait for the operator and
-// are not counted. An empty program takes no time.
+// each block. Both follow the trapezoid of speed that the acceleration allows, its
+// corners rounded where the machine gives a limit of its jerk. Pauses wait for the
+// operator and are not counted. An empty program takes no time.
 func Time(r *Replay, m shop.Machine) (low, high float64) {
 	t := TimesOf(r, m)
 	return t.Low, t.High
@@ -51,7 +51,7 @@ func TimesOf(r *Replay, m shop.Machine) Times {
 		legs[i] = legOf(&r.Moves[i], m)
 	}
 	for i, l := range legs {
-		s := stretch(l.length, l.speed, l.accel, 0, 0)
+		s := l.stretch(0, 0)
 		t.Moves[i] = float32(s)
 		if r.Moves[i].Motion == Rapid {
 			t.Rapid += s
@@ -68,6 +68,7 @@ func TimesOf(r *Replay, m shop.Machine) Times {
 // leg is one move as the drive sees it, mm and s.
 type leg struct {
 	length, speed, accel float64
+	jerk                 float64    // mm/s³, 0 unlimited
 	start, end           [3]float64 // unit tangents
 }
 
@@ -94,6 +95,9 @@ func legOf(m *Move, mc shop.Machine) leg {
 		}
 		if accels[i] > 0 {
 			l.accel = math.Min(l.accel, accels[i]/p)
+		}
+		if j := mc.Jerk / p; mc.Jerk > 0 && (l.jerk == 0 || j < l.jerk) {
+			l.jerk = j
 		}
 	}
 	if m.Arc() && mc.Accel > 0 {
@@ -151,11 +155,75 @@ func (l *leg) tangents(m *Move) [3]float64 {
 	return part
 }
 
-// stretch returns the time for a length at no more than speed v, from speed v0
-// to v1 with acceleration a; the ends are reachable.
-func stretch(length, v, a, v0, v1 float64) float64 {
+// ramp returns the time in s that a change of speed from v0 to v1 mm/s takes: with
+// the acceleration alone, or up to it and down again by the jerk (Biagiotti,
+// Melchiorri, section 3.4, double S).
+func (l *leg) ramp(v0, v1 float64) float64 {
+	dv := math.Abs(v1 - v0)
+	switch {
+	case dv == 0 || math.IsInf(l.accel, 1) && l.jerk == 0:
+		return 0
+	case l.jerk == 0:
+		return dv / l.accel
+	case float64(dv*l.jerk) < float64(l.accel*l.accel):
+		return 2 * math.Sqrt(dv/l.jerk)
+	}
+	return dv/l.accel + l.accel/l.jerk
+}
+
+// over returns the length in mm on which the speed changes from v0 to v1: the
+// change is symmetric in time, so that the mean of both holds.
+func (l *leg) over(v0, v1 float64) float64 { return (v0 + v1) / 2 * l.ramp(v0, v1) }
+
+// reach returns the square of the highest speed at the end of the leg that begins
+// with a speed of the square v2, mm²/s²; the same backwards in time.
+func (l *leg) reach(v2 float64) float64 {
+	free := v2 + 2*float64(l.accel*l.length)
+	if l.jerk == 0 {
+		return free
+	}
+	v0, hi := math.Sqrt(v2), math.Min(l.speed, math.Sqrt(free))
+	if hi <= v0 || l.over(v0, hi) <= l.length {
+		return float64(hi * hi)
+	}
+	v := highest(v0, hi, func(v float64) bool { return l.over(v0, v) <= l.length })
+	return float64(v * v)
+}
+
+// highest returns the highest value between lo and hi for which ok holds, which it
+// does up to some value: halving, to a part in 2⁵⁰.
+func highest(lo, hi float64, ok func(float64) bool) float64 {
+	for range 50 {
+		if mid := (lo + hi) / 2; ok(mid) {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return lo
+}
+
+// stretch returns the time in s for the leg, from speed v0 to v1; the ends are
+// reachable.
+func (l *leg) stretch(v0, v1 float64) float64 {
+	length, v, a := l.length, l.speed, l.accel
 	if length == 0 {
 		return 0
+	}
+	if l.jerk > 0 {
+		peak := v
+		if base := math.Max(v0, v1); math.IsInf(v, 1) || l.over(v0, v)+l.over(v, v1) > length {
+			top := math.Min(v, base+math.Sqrt(2*float64(a*length))+1)
+			if math.IsInf(top, 1) {
+				top = base + math.Cbrt(float64(length*length)*l.jerk) + 1
+			}
+			peak = highest(base, top, func(p float64) bool { return l.over(v0, p)+l.over(p, v1) <= length })
+		}
+		t := l.ramp(v0, peak) + l.ramp(peak, v1)
+		if rest := length - l.over(v0, peak) - l.over(peak, v1); rest > 0 && peak > 0 {
+			t += rest / peak
+		}
+		return t
 	}
 	if math.IsInf(a, 1) {
 		if math.IsInf(v, 1) {
@@ -202,13 +270,13 @@ func fluent(r *Replay, m shop.Machine, legs []leg, quick []float32) float64 {
 		if legs[i].length == 0 {
 			continue
 		}
-		v2[i] = math.Min(v2[i], next+2*float64(legs[i].accel*legs[i].length))
+		v2[i] = math.Min(v2[i], legs[i].reach(next))
 		next = v2[i]
 	}
 	total, prev := 0.0, -1
 	pass := func(end float64) {
 		p := &legs[prev]
-		t := stretch(p.length, p.speed, p.accel, math.Sqrt(v2[prev]), math.Sqrt(end))
+		t := p.stretch(math.Sqrt(v2[prev]), math.Sqrt(end))
 		quick[prev] = float32(t)
 		total += t
 	}
@@ -217,7 +285,7 @@ func fluent(r *Replay, m shop.Machine, legs []leg, quick []float32) float64 {
 			continue
 		}
 		if prev >= 0 {
-			v2[i] = math.Min(v2[i], v2[prev]+2*float64(legs[prev].accel*legs[prev].length))
+			v2[i] = math.Min(v2[i], legs[prev].reach(v2[prev]))
 			pass(v2[i])
 		}
 		prev = i

@@ -62,6 +62,7 @@ func TestCornerSpeed(t *testing.T) {
 		{500, 0.02, 45, 11.016838},
 		{500, 0.02, 120, 3.162278},
 		{500, 0.02, 150, 1.868685},
+		{300, 0.01, 120, 103.92 / 60}, // interior angle of 60°
 	} {
 		a := tc.turn * math.Pi / 180
 		text := fmt.Sprintf("g64 p%g\nf6000\ng1 x100\nx%.9f y%.9f\nm2", tc.d, 100+100*math.Cos(a), 100*math.Sin(a))
@@ -76,6 +77,44 @@ func TestCornerSpeed(t *testing.T) {
 			return 100/v + (v-c)*(v-c)/(2*acc*v) + v/(2*acc)
 		}
 		assert.InDelta(t, leg(tc.accel)+leg(accel2), low, 2e-4, "%+v, s", tc)
+	}
+}
+
+// A change of speed with limited jerk: dv/a + a/j where the full acceleration is
+// reached, else 2√(dv/j); rest to rest over a short way 4·∛(L/2j). Biagiotti,
+// Melchiorri, Trajectory Planning for Automatic Machines and Robots, Springer 2008,
+// section 3.4; closed form.
+func TestLimitedJerkRoundsTheTrapezoid(t *testing.T) {
+	m := plainMachine(200)
+	m.Jerk = 2000
+	for _, tc := range []struct {
+		length, want float64
+	}{
+		{100, 2*(50.0/200+200.0/2000) + (100-2*25*0.35)/50}, // 2.35 s at 50 mm/s
+		{1, 4 * math.Cbrt(1.0/4000)},                        // 0.25198 s
+		{17.5, 2 * 0.35},                                    // just reaches 50 mm/s
+		{4, 4 * math.Cbrt(4.0/4000)},                        // just reaches 200 mm/s²: 20 mm/s
+	} {
+		r := read(t, fmt.Sprintf("g61.1\ng1 x%g f3000\nm2", tc.length), rs274.Options{})
+		low, high := rs274.Time(r, m)
+		assert.InDelta(t, tc.want, high, 1e-6, "%g mm, s", tc.length)
+		assert.InDelta(t, tc.want, low, 1e-6, "%g mm, s", tc.length)
+	}
+	// Two collinear blocks are one; a jerk without end is none; less jerk is slower.
+	one, _ := rs274.Time(read(t, "g64\nf3000\ng1 x20\nm2", rs274.Options{}), m)
+	two, _ := rs274.Time(read(t, "g64\nf3000\ng1 x7\nx20\nm2", rs274.Options{}), m)
+	assert.InDelta(t, one, two, 0.1*one, "s: a block boundary within a ramp may cost, never win")
+	assert.GreaterOrEqual(t, two, one-1e-9)
+	hard := m
+	hard.Jerk = 1e12
+	plain, _ := rs274.Time(read(t, "g64\nf3000\ng1 x20\ny9\nm2", rs274.Options{}), plainMachine(200))
+	stiff, _ := rs274.Time(read(t, "g64\nf3000\ng1 x20\ny9\nm2", rs274.Options{}), hard)
+	assert.InDelta(t, plain, stiff, 1e-4)
+	soft, _ := rs274.Time(read(t, "g64\nf3000\ng1 x20\ny9\nm2", rs274.Options{}), m)
+	assert.Greater(t, soft, plain)
+	for _, odd := range []shop.Machine{{Jerk: 2000}, {Jerk: 2000, Accel: 200}, {Jerk: 1e-9, Accel: 1e9, AccelZ: 1e9}} {
+		low, high := rs274.Time(read(t, "g64\nf3000\ng1 x20\ny9 z3\ng0 z9\nx0\nm2", rs274.Options{}), odd)
+		assert.False(t, math.IsNaN(low) || math.IsInf(low, 0) || low < 0 || math.IsNaN(high) || high < low-1e-9, "%+v: %g %g", odd, low, high)
 	}
 }
 

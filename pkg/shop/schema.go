@@ -35,6 +35,7 @@ func machineFields() []field[Machine] {
 		must(number("rapid_z_mm_min", "mm/min", someSpeed, func(m *m) *float64 { return &m.RapidZ })),
 		must(number("accel_mm_s2", "mm/s²", someSpeed, func(m *m) *float64 { return &m.Accel })),
 		must(number("accel_z_mm_s2", "mm/s²", someSpeed, func(m *m) *float64 { return &m.AccelZ })),
+		number("jerk_mm_s3", "mm/s³", orNothing, func(m *m) *float64 { return &m.Jerk }),
 		must(number("spindle_min_rpm", "rpm", orNothing, func(m *m) *float64 { return &m.SpindleMin })),
 		must(number("spindle_max_rpm", "rpm", someSpeed, func(m *m) *float64 { return &m.SpindleMax })),
 		must(number("power_w", "W", someSpeed, func(m *m) *float64 { return &m.Power })),

@@ -30,6 +30,7 @@ type Machine struct {
 	RapidZ     float64    // rapid traverse in Z
 	Accel      float64    // acceleration of X and Y, mm/s²
 	AccelZ     float64    // acceleration of Z, mm/s²
+	Jerk       float64    // change of acceleration of each axis, mm/s³, 0 = as fast as it likes
 	SpindleMin float64    // rpm
 	SpindleMax float64    // rpm
 	Power      float64    // spindle power at SpindleMax, W
