@@ -109,6 +109,12 @@ func replay(ps []toolpath.Program) []motion {
 				if first {
 					at, first = to, false
 				}
+				if m.Kind == toolpath.Arc && at[0] == to[0] && at[1] == to[1] { // a whole turn, as two halves
+					half := m
+					half.X, half.Y, half.Z = 2*m.Center.X-m.X, 2*m.Center.Y-m.Y, (at[2]+m.Z)/2
+					out = append(out, motion{half, at, q.Cut})
+					at = [3]float64{half.X, half.Y, half.Z}
+				}
 				out = append(out, motion{m, at, q.Cut})
 				at = to
 			}

@@ -61,6 +61,7 @@ func planOps(ctx context.Context, w *work.Work) (*planner, []op) {
 			ops[i].deep = math.Max(ops[i].deep, ops[i].legs[k].d1)
 		}
 	}
+	p.judgeCorners(ops)
 	p.crossChecks(ops)
 	return p, ops
 }

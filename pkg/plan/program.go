@@ -46,6 +46,8 @@ func (p *planner) programs(seq []op) []toolpath.Program {
 		d.plunge, d.rise = w.Cuts[o.cut].Plunge, o.rise
 		moves := d.moves(o)
 		evenDown(moves, math.Tan(w.Cuts[o.cut].Ramp), gridStep(w.Machine.Controller))
+		arcs := w.Machine.Controller.Arcs
+		moves = joinedMoves(moves, arcs == shop.ArcCentre || arcs == "")
 		gentle(moves, w.Cuts[o.cut].Plunge, w.Machine.FeedZ, gridStep(w.Machine.Controller))
 		if d.over {
 			j := &job{planner: p, c: &w.Cuts[o.cut]}
@@ -83,6 +85,33 @@ func (p *planner) workSkin() *workSkin {
 			u, e := w.Skin.Error(b)
 			return hi + float64(2*u) + e
 		}}
+}
+
+// joinedMoves makes one move of two that go straight down in one place, and, where
+// the controller takes arcs by their centre, of two half turns about one centre
+// with one gradient.
+func joinedMoves(moves []toolpath.Move, turns bool) []toolpath.Move {
+	const same = 1e-9
+	out := moves[:0]
+	for _, m := range moves {
+		n := len(out)
+		if n < 2 || m.Kind != out[n-1].Kind || m.Feed != out[n-1].Feed {
+			out = append(out, m)
+			continue
+		}
+		last, from := &out[n-1], out[n-2]
+		stays := m.X == from.X && m.Y == from.Y
+		switch stood := last.X == from.X && last.Y == from.Y; {
+		case m.Kind == toolpath.Line && stays && stood && m.Z < last.Z && last.Z < from.Z:
+			*last = m
+		case turns && m.Kind == toolpath.Arc && stays && !stood && last.CCW == m.CCW && last.Center.Dist(m.Center) <= same &&
+			math.Abs((m.Z-last.Z)-(last.Z-from.Z)) <= same:
+			*last = m
+		default:
+			out = append(out, m)
+		}
+	}
+	return out
 }
 
 type drapeKey struct {
