@@ -57,6 +57,8 @@ func (p *prover) still(check string) {
 			switch {
 			case st.Spindle != 0:
 				refuse("spindle-turns", mv.Line, "the spindle turns in a program that cuts nothing", "take the M3 out, or make the program again")
+			case (st.Flood || st.Mist) && p.w.Machine.Controller.DustOn == "":
+				refuse("coolant-wet", mv.Line, "coolant runs in a program that cuts nothing", "take the M7 or M8 out")
 			case !st.UnitsSaid || !st.DistSaid || mv.Arc() && !st.PlaneSaid:
 				refuse("units-unstated", mv.Line, "moves before units, distance mode or plane are said", "write G21 G17 G90 at the head of the program")
 			case st.System != 1:

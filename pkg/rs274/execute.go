@@ -1,5 +1,7 @@
 package rs274
 
+import "math"
+
 const (
 	axisBits   = 1<<('X'-'A') | 1<<('Y'-'A') | 1<<('Z'-'A')
 	rotaryBits = 1<<0 | 1<<1 | 1<<2
@@ -115,6 +117,9 @@ func tenth(g int16) string { return trim(float64(g) / 10) }
 func (r *reader) wordsUsed(motion int16) bool {
 	b := &r.b
 	rest := b.words &^ (plainBits | bit('S') | bit('T'))
+	if b.mset&(1<<auxGroup) != 0 && !r.auxKnown() {
+		return r.fail(ruleMCode, int(b.mpos[auxGroup]), "M%d is not a word of this controller as it stands", b.m[auxGroup])
+	}
 	if rest == 0 {
 		return true
 	}
@@ -160,6 +165,26 @@ func (r *reader) wordsUsed(motion int16) bool {
 		}
 	}
 	return true
+}
+
+// auxKnown tells whether the controller's own M word of the line stands there with
+// the P and Q that its profile gives.
+func (r *reader) auxKnown() bool {
+	b := &r.b
+	value := func(letter byte) float64 {
+		if b.has(letter) {
+			return b.value(letter)
+		}
+		return math.NaN()
+	}
+	same := func(x, y float64) bool { return x == y || math.IsNaN(x) && math.IsNaN(y) }
+	p, q := value('P'), value('Q')
+	for _, w := range r.auxWords {
+		if w.m == int(b.m[auxGroup]) && same(w.p, p) && same(w.q, q) {
+			return true
+		}
+	}
+	return false
 }
 
 // valuesRight holds F, S and T against their ranges.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -51,6 +52,7 @@ type reader struct {
 	line       int32
 	b          block
 	aux        [1000]bool
+	auxWords   []auxWord
 
 	params  [maxParameter + 1]float64 // lengths in mm
 	probed  bool
@@ -70,6 +72,23 @@ type reader struct {
 	dirty   bool // state differs from the last one kept
 	slots   int
 	budget  int // moves that may still be made
+}
+
+// auxWord is an M word of the controller alone, with its P and Q, NaN for none: M64
+// P0 may start the extraction and M64 P1 open a clamp.
+type auxWord struct {
+	m    int
+	p, q float64
+}
+
+// auxValue reads the value behind a letter of a word such as "M64 P1".
+func auxValue(word string, letter byte) float64 {
+	for _, w := range strings.Fields(word) {
+		if v, err := strconv.ParseFloat(w[1:], 64); w[0] == letter && err == nil {
+			return v
+		}
+	}
+	return math.NaN()
 }
 
 // Read carries the program out as NISTIR 6556 says and returns what it does,
@@ -106,8 +125,10 @@ func newReader(name string, src []byte, o Options) *reader {
 	}
 	for _, w := range o.Aux {
 		var n int
-		if _, err := fmt.Sscanf(strings.ToUpper(strings.TrimSpace(w)), "M%d", &n); err == nil && n >= 0 && n < len(r.aux) {
+		w = strings.ToUpper(strings.TrimSpace(w))
+		if _, err := fmt.Sscanf(w, "M%d", &n); err == nil && n >= 0 && n < len(r.aux) {
 			r.aux[n] = true
+			r.auxWords = append(r.auxWords, auxWord{n, auxValue(w, 'P'), auxValue(w, 'Q')})
 		}
 	}
 	r.state.System = 1

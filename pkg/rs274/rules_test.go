@@ -235,6 +235,10 @@ func TestWhatTheRulesAllowIsRead(t *testing.T) {
 func TestWordsOfOneControllerAloneAreReadWhenNamed(t *testing.T) {
 	_, fs := rs274.Read("p.nc", []byte("m64 p1\nm2"), rs274.Options{Aux: []string{"M64 P1"}})
 	assert.Empty(t, fs)
+	for _, other := range []string{"m64 p2\nm2", "m64\nm2", "m64 p1 q1\nm2"} { // another output
+		_, fs = rs274.Read("p.nc", []byte(other), rs274.Options{Aux: []string{"M64 P1"}})
+		assert.True(t, fs.Has("rs274-m-code"), other)
+	}
 	_, fs = rs274.Read("p.nc", []byte("m65\nm2"), rs274.Options{Aux: []string{"M64 P1"}})
 	assert.True(t, fs.Has("rs274-m-code"))
 }
