@@ -70,17 +70,13 @@ func (s *state) plans(ctx context.Context, m Measuring) error {
 			Message: "the heights between which the skin lies are not given", Help: "give --top and --reach: the probe comes down to top by rapid and goes at most reach further"})
 		return nil
 	}
-	plan := skin.TouchPlan{Spacing: m.Spacing, Around: math.Max(3, s.widest()+1)}
-	for _, c := range s.w.Clamps {
-		plan.Away = append(plan.Away, c.Footprint...)
-	}
+	plan := s.touchPlan(m.Spacing)
 	if m.Coarse > 0 {
 		all := geom.EmptyBox()
 		for _, g := range regions {
 			all = all.Union(g.Bounds())
 		}
-		const border = 4 // more than the margin that a plan keeps from the border, mm
-		all = all.Grow(plan.Around + border)
+		all = all.Grow(plan.Around + plan.Margin + 1)
 		plan.Coarse, plan.Within = m.Coarse, []geom.Region{geom.NewRegion(geom.Rect(all.Min.X, all.Min.Y, all.Max.X, all.Max.Y))}
 	}
 	var touches []rs274.Touch
@@ -104,6 +100,17 @@ func (s *state) plans(ctx context.Context, m Measuring) error {
 		s.touchProgram(ctx, touches, proof.TouchLimits{Reach: m.Reach, Feed: probeFeedMost, Back: rs274.UsualTouch().Back, Rooms: rooms})
 	}
 	return ctx.Err()
+}
+
+// touchPlan is where the skin may be touched: clear of clamps, and beyond the
+// openings by what the widest cutter stands on.
+func (s *state) touchPlan(spacing float64) skin.TouchPlan {
+	plan := skin.TouchPlan{Spacing: spacing, Around: math.Max(3, s.widest()+1), Margin: 3}
+	for _, c := range s.w.Clamps {
+		plan.Away = append(plan.Away, c.Footprint...)
+		plan.Margin = math.Max(plan.Margin, s.probeBody().Radius()+c.Clearance+clearSpare)
+	}
+	return plan
 }
 
 // proceeds accepts what the job accepts and tells whether no stop is left.

@@ -231,3 +231,26 @@ func TestTheGridIsDenserWhereTheOpeningsAre(t *testing.T) {
 		}
 	}
 }
+
+// The side of a pin that a clamp blocks is not touched; the middle then follows from
+// the other one.
+func TestAClampBesideAPinIsKeptClearOf(t *testing.T) {
+	panel, err := fs.ReadFile(demo.Files, "wing/panel.dxf")
+	require.NoError(t, err)
+	text := strings.Replace(demoJob(t), "[drawing]", "[probe]\ndiameter = 2\n[drawing]", 1)
+	text = strings.Replace(text, "touched = [72.21, 103.01]", "touched = [72.21, 103.01]\nfeature = \"pin\"\ndiameter = 6\nside_z = 41", 1)
+	run := func(text string) *job.Result {
+		res, err := job.Measure(context.Background(), job.Request{Name: "job.toml", Files: memory{"job.toml": text, "panel.dxf": string(panel)}}, job.Measuring{Top: 50, Reach: 20})
+		require.NoError(t, err)
+		return res
+	}
+	res := run(text)
+	require.False(t, res.Findings.Blocks(), "%v", res.Findings)
+	list := string(res.Outputs[0].Data)
+	assert.Contains(t, list, "datum 1 root pin toward +X again")
+	assert.NotContains(t, list, "toward -X", "the strap at X80 stands there")
+	assert.Contains(t, list, "toward -Y")
+	res = run(strings.Replace(text, "rect   = [80, 80, 110, 340]", "rect   = [60, 80, 110, 340]", 1))
+	assert.True(t, res.Findings.Has("datum-blocked"), "%v", res.Findings)
+	assert.Empty(t, res.Outputs)
+}

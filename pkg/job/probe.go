@@ -22,6 +22,9 @@ const (
 	// leastSearch is what a pin or hole must leave at least, mm; below it the eye
 	// is not good enough to begin with.
 	leastSearch = 0.5
+	// clearSpare is kept from clamps beside their clearance, for the errors that the
+	// proof counts, mm.
+	clearSpare = 0.5
 	// probeLength is how far a probe stands out where the job does not say, mm.
 	probeLength = 25.0
 )
@@ -135,8 +138,8 @@ func (d Datum) reach(s *state, contact float64) float64 {
 }
 
 // sideTouches plans how datums and edges are touched from the side: every round
-// datum toward all four sides and toward the first once more, every edge once. The
-// rooms are what the job declares to be free around them.
+// datum toward all four sides that no clamp blocks, and toward the first of them once
+// more, every edge once. The rooms are what the job declares to be free around them.
 func (s *state) sideTouches(m Measuring) (out []rs274.Touch, rooms []proof.TouchRoom) {
 	back := rs274.UsualTouch().Back
 	fits := func(key, name string, z float64) bool {
@@ -155,18 +158,26 @@ func (s *state) sideTouches(m Measuring) (out []rs274.Touch, rooms []proof.Touch
 		search := d.reach(s, contact)
 		far := contact + search + searchSpare
 		rooms = append(rooms, proof.TouchRoom{Name: d.Name, At: at, Radius: far + back, Low: float64(*d.SideZ)})
-		sides := append(fourSides(), fourSides()[0])
-		for k, side := range sides {
+		var open []rs274.Touch
+		along := map[byte]bool{}
+		for _, side := range fourSides() {
 			from, to := at.Sub(side.step(far)), at.Sub(side.step(contact-search-searchSpare))
 			if d.Feature == "hole" {
 				from, to = at, at.Add(side.step(far))
 			}
-			name := sideName("datum", i, d.Name, side)
-			if k == len(sides)-1 {
-				name += " again"
+			if !s.clear(from, to, float64(*d.SideZ), m.Top) {
+				continue
 			}
-			out = append(out, rs274.Touch{Name: name, At: from, Top: m.Top, Low: float64(*d.SideZ), Side: rs274.Side{Axis: side.axis, To: side.of(to)}})
+			along[side.axis] = true
+			open = append(open, rs274.Touch{Name: sideName("datum", i, d.Name, side), At: from, Top: m.Top, Low: float64(*d.SideZ), Side: rs274.Side{Axis: side.axis, To: side.of(to)}})
 		}
+		if !along['X'] || !along['Y'] {
+			s.stop(fmt.Sprintf("datum.%d", i), "datum-blocked", fmt.Sprintf("clamps leave the probe no room beside datum %q", d.Name), "move the clamp, or touch it by eye: feature = \"mark\"")
+			continue
+		}
+		again := open[0]
+		again.Name += " again"
+		out = append(append(out, open...), again)
 	}
 	for i, e := range s.file.Edges {
 		if e.SideZ == nil || !fits(fmt.Sprintf("edge.%d", i), e.Name, float64(*e.SideZ)) {
@@ -180,6 +191,34 @@ func (s *state) sideTouches(m Measuring) (out []rs274.Touch, rooms []proof.Touch
 			Side: rs274.Side{Axis: side.axis, To: side.of(at.Add(side.step(far)))}})
 	}
 	return out, rooms
+}
+
+// clear tells whether the probe keeps clear of the clamps on its way down to height z
+// at from and across to to. top is the height that nothing but clamps rises above.
+func (s *state) clear(from, to geom.Point, z, top float64) bool {
+	body := s.probeBody()
+	wide := body.Radius()
+	for _, c := range s.w.Clamps {
+		r := wide
+		if z+body.StickOut < top-c.From+c.Clearance+clearSpare {
+			for _, h := range s.w.Machine.Holder {
+				r = math.Max(r, h.Diameter/2)
+			}
+		}
+		for _, g := range c.Footprint {
+			path := geom.Line(from, to)
+			d := math.Inf(1)
+			for _, k := range g.Contours() {
+				for _, e := range k.Segs() {
+					d = math.Min(d, e.DistSeg(path))
+				}
+			}
+			if g.ContainsInterior(from) || g.ContainsInterior(to) || d < r+c.Clearance+clearSpare {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // approach is the direction, along one axis, in which an edge is touched most

@@ -201,11 +201,7 @@ func (s *state) judges(ctx context.Context, after overlay, r Reading, heights []
 	if model == nil || !(r.Limit > 0) || math.IsInf(r.Limit, 0) {
 		return nil, nil
 	}
-	plan := skin.TouchPlan{Around: math.Max(3, t.widest()+1)}
-	for _, c := range t.w.Clamps {
-		plan.Away = append(plan.Away, c.Footprint...)
-	}
-	more, l := skin.MoreTouches(model, regions, r.Limit, t.widest(), plan)
+	more, l := skin.MoreTouches(model, regions, r.Limit, t.widest(), t.touchPlan(0))
 	t.add(l...)
 	if len(more) == 0 {
 		t.add(s.enough(r.Limit))
