@@ -119,7 +119,8 @@ func BenchmarkRead(b *testing.B) {
 // parseOnly reads the file up to loose pieces.
 func parseOnly(r io.Reader) *builder {
 	b := newBuilder("bench.dxf", Options{}.withDefaults())
-	p := &parser{b: b, names: map[string]string{}, units: -1, metric: -1, src: newASCIISource(r)}
+	in := newASCIISource(r)
+	p := &parser{b: b, names: map[string]string{}, units: -1, metric: -1, src: in, ascii: in}
 	p.run()
 	return b
 }

@@ -34,6 +34,8 @@ type joiner struct {
 	node   map[int32]int32 // branch node of an end, for ends marked branched
 	nodes  []geom.Point    // where the branch nodes are
 	same   float64         // sameEnd, or what doubles hold out there
+	room   []numbered      // used again for each grid, and for its sorting
+	spare  []numbered
 }
 
 func (j *joiner) seg(p int32) geom.Seg { return j.segs[p] }
@@ -63,8 +65,8 @@ type grid struct {
 }
 
 // newGrid sorts n points into cells of at least the given size; at gives the
-// number of the i-th thing and where it lies.
-func newGrid(n int, cell float64, at func(i int) (int32, geom.Point)) grid {
+// number of the i-th thing and where it lies. The grid is good until the next one.
+func (j *joiner) newGrid(n int, cell float64, at func(i int) (int32, geom.Point)) grid {
 	box := geom.EmptyBox()
 	for i := range n {
 		_, p := at(i)
@@ -75,18 +77,21 @@ func newGrid(n int, cell float64, at func(i int) (int32, geom.Point)) grid {
 	// near enough two cells apart.
 	cell = max(cell, max(size.X, size.Y)/(1<<30)) * (1 + 1e-9)
 	width := uint(bits.Len(uint(max(size.X, 0)/cell) + 1)) // room for one empty cell right of the last
-	g := grid{make([]numbered, n), 1 << width}
+	if len(j.room) < n {
+		j.room, j.spare = make([]numbered, n), make([]numbered, n)
+	}
+	g := grid{j.room[:n], 1 << width}
 	for i := range n {
 		k, p := at(i)
 		g.s[i] = numbered{uint64((p.Y-box.Min.Y)/cell)<<width | uint64((p.X-box.Min.X)/cell), k}
 	}
-	sortNumbered(g.s)
+	sortWith(g.s, j.spare)
 	return g
 }
 
 // ends sorts ends into cells.
 func (j *joiner) ends(ends []int32, cell float64) grid {
-	return newGrid(len(ends), cell, func(i int) (int32, geom.Point) { return ends[i], j.end(ends[i]) })
+	return j.newGrid(len(ends), cell, func(i int) (int32, geom.Point) { return ends[i], j.end(ends[i]) })
 }
 
 // pairs calls near for every two things that may lie within one cell size of

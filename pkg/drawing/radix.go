@@ -21,7 +21,11 @@ const digitBits = 11
 //
 // Source: D. E. Knuth, "The Art of Computer Programming", volume 3, 2nd edition,
 // section 5.2.5, algorithm R.
-func sortNumbered(s []numbered) {
+func sortNumbered(s []numbered) { sortWith(s, nil) }
+
+// sortWith is sortNumbered with room for as many things, which is used where it
+// suffices.
+func sortWith(s, room []numbered) {
 	if len(s) < 400 {
 		slices.SortStableFunc(s, func(a, b numbered) int { return cmp.Compare(a.key, b.key) })
 		return
@@ -41,7 +45,10 @@ func sortNumbered(s []numbered) {
 			continue
 		}
 		if to == nil {
-			to = make([]numbered, len(s))
+			if to = room; len(to) < len(s) {
+				to = make([]numbered, len(s))
+			}
+			to = to[:len(s)]
 		}
 		var next [1 << digitBits]int32
 		for i := range from {

@@ -38,7 +38,8 @@ func Read(r io.Reader, name string, o Options) (*Drawing, diag.List) {
 		if bytes.HasPrefix(head, []byte{0xEF, 0xBB, 0xBF}) {
 			_, _ = in.Discard(3)
 		}
-		p.src = newASCIISource(in)
+		p.ascii = newASCIISource(in)
+		p.src = p.ascii
 	}
 	p.run()
 	b.budget += 4 * p.groups

@@ -13,6 +13,7 @@ import (
 // builder.
 type parser struct {
 	src     tagSource
+	ascii   *asciiSource // src where it is text: nearly all groups come the short way
 	b       *builder
 	held    tag // given back, to be read again
 	hasHeld bool
@@ -36,6 +37,12 @@ func (p *parser) next() (tag, bool) {
 	}
 	if p.lastErr != nil {
 		return tag{}, false
+	}
+	if p.ascii != nil {
+		if t, ok := p.ascii.quick(); ok {
+			p.groups++
+			return t, true
+		}
 	}
 	t, err := p.src.next()
 	if err != nil {

@@ -188,9 +188,6 @@ func (s *asciiSource) quick() (tag, bool) {
 }
 
 func (s *asciiSource) next() (tag, error) {
-	if t, ok := s.quick(); ok {
-		return t, nil
-	}
 	for {
 		b, err := s.readLine()
 		if err != nil {

@@ -11,7 +11,7 @@ import (
 // round, or that repeat a piece of a closed entity. Real drawings hold whole
 // outlines twice.
 func (w *layerWork) duplicates(from, to int32) {
-	g := newGrid(int(to-from), w.b.o.JoinTol, func(i int) (int32, geom.Point) {
+	g := w.newGrid(int(to-from), w.b.o.JoinTol, func(i int) (int32, geom.Point) {
 		p := from + int32(i)
 		return p, w.segs[p].Mid()
 	})
