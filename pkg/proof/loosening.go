@@ -63,12 +63,12 @@ func (p *prover) loosen(i int) loosening {
 	}
 	w.forward()
 	out := w.backward()
-	out.dust = p.w.Cuts[i].Kind == work.Opening && w.empty(p.w.Cuts[i].Regions)
+	out.dust = p.w.Cuts[i].Kind == work.Opening && w.empty(p.w.Cuts[i].Regions, p.radiusOf(p.w.Cuts[i].Cutter))
 	return out
 }
 
 // empty tells whether next to nothing is left within the outlines.
-func (w *window) empty(regions []geom.Region) bool {
+func (w *window) empty(regions []geom.Region, r float64) bool {
 	f := keepout.NewField(regions)
 	left := 0.0
 	for y := range w.ny {
@@ -78,7 +78,7 @@ func (w *window) empty(regions []geom.Region) bool {
 			}
 		}
 	}
-	return left < w.wide*w.wide/4
+	return left < r*r/4
 }
 
 // windowOf prepares the cells and the moves of a cut; nil when they are too many.
@@ -260,8 +260,8 @@ func (w *window) backward() loosening {
 			if w.firm[w.root(d.cell)] {
 				continue // came loose with this step
 			}
-			if d.path += l.Length(); d.path > 2*w.wide+4*w.h {
-				s := w.steps[d.step]
+			s := w.steps[d.step]
+			if d.path += l.Length(); d.path > 2*w.radius(s)+4*w.h {
 				out.harm, out.prog, out.move = true, int(s.prog), int(s.move)
 				return out
 			}
@@ -306,25 +306,44 @@ func (w *window) retraced(i int) bool {
 // wasThere tells whether the axis of a cutter at least as wide went through at a
 // place before step i.
 func (w *window) wasThere(i int, q geom.Point, r float64) bool {
-	for k := i - 1; k >= 0 && k >= i-20_000; k-- {
-		t := w.steps[k]
-		if w.radius(t) < r-retrace {
-			continue
+	// The way that took the cell comes by its middle within a diameter of path.
+	x, y := int((q.X-w.min.X)/w.h), int((q.Y-w.min.Y)/w.h)
+	if x < 0 || y < 0 || x >= w.nx || y >= w.ny {
+		return false
+	}
+	t := w.taken[y*w.nx+x]
+	if t != absent && int(t) >= i {
+		return false // nobody was there
+	}
+	for k := max(0, int(t)); k < min(i, int(t)+64); k++ {
+		if w.passes(k, q, r) {
+			return true
 		}
-		l, cv := w.line(t)
-		reach := retrace
-		if cv.arc {
-			reach += w.h // of the chord; looked at closely below
-		}
-		if l.Dist(q) > reach || !w.through(t) {
-			continue
-		}
-		pc := cv.piece(float64(t.t0), float64(t.t1))
-		if pc.seg.Dist(q) <= retrace+pc.slack {
+	}
+	for k := i - 1; k >= 0 && k >= i-4000; k-- {
+		if w.passes(k, q, r) {
 			return true
 		}
 	}
 	return false
+}
+
+// passes tells whether step k took a cutter at least as wide through at a place.
+func (w *window) passes(k int, q geom.Point, r float64) bool {
+	t := w.steps[k]
+	if w.radius(t) < r-retrace {
+		return false
+	}
+	l, cv := w.line(t)
+	reach := retrace
+	if cv.arc {
+		reach += w.h // of the chord; looked at closely below
+	}
+	if l.Bounds().Dist(q) > reach || l.Dist(q) > reach || !w.through(t) {
+		return false
+	}
+	pc := cv.piece(float64(t.t0), float64(t.t1))
+	return pc.seg.Dist(q) <= retrace+pc.slack
 }
 
 func (w *window) root(c int32) int32 {

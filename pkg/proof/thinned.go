@@ -58,7 +58,7 @@ func (p *prover) frontOf(prog, move int, tip [3]float64, ahead geom.Point, r flo
 			}
 		}
 	}
-	return 0
+	return math.Cos((fronts - 1) * math.Pi / 2 / fronts) // what lies beside it is not looked at
 }
 
 // clearedBefore tells whether a cutter passed over a place, no higher than z but
