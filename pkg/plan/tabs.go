@@ -3,6 +3,7 @@ package plan
 import (
 	"fmt"
 	"math"
+	"sort"
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
@@ -308,22 +309,18 @@ func (z *tabZone) place(t *track, e edge, n int, strict bool) []tabCap {
 		if len(free) == 0 || strict && !m.ramps {
 			continue
 		}
-		at, gap, score := z.spread(t, e, free, n)
-		if at == nil {
-			continue
-		}
-		caps := z.caps(t, e, at)
-		if caps == nil {
-			continue
-		}
-		if n == 1 || gap >= 0.5*t.len/float64(n) {
-			return caps
-		}
-		if strict {
-			continue
-		}
-		if score -= 0.1 * float64(rank); score > bestScore {
-			best, bestScore = caps, score
+		for _, c := range z.spread(t, e, free, n) { // the best that leaves every tab its width
+			caps := z.caps(t, e, c.at)
+			if caps == nil {
+				continue
+			}
+			if n == 1 || c.gap >= 0.5*t.len/float64(n) {
+				return caps
+			}
+			if score := c.score - 0.1*float64(rank); !strict && score > bestScore {
+				best, bestScore = caps, score
+			}
+			break
 		}
 	}
 	return best
@@ -447,11 +444,17 @@ func stretches(t *track, straight bool) []stretchOf {
 	return out
 }
 
-// spread tries a number of phases and takes the best; it returns the smallest
-// way from tab to tab and how good that is.
-func (z *tabZone) spread(t *track, e edge, free []stretchOf, n int) (best []float64, bestGap, bestScore float64) {
+// spacing is one way to place tabs: the smallest way from tab to tab, and how good
+// that is.
+type spacing struct {
+	at         []float64
+	gap, score float64
+}
+
+// spread tries a number of phases and lists them, the best first.
+func (z *tabZone) spread(t *track, e edge, free []stretchOf, n int) []spacing {
 	const phases = 24
-	bestScore = math.Inf(-1)
+	var out []spacing
 	for k := range phases {
 		at := make([]float64, n)
 		for i := range at {
@@ -469,12 +472,10 @@ func (z *tabZone) spread(t *track, e edge, free []stretchOf, n int) (best []floa
 		if n > 1 && gap < z.span() {
 			continue
 		}
-		score := gap*float64(n)/t.len + balance(t, e, at)
-		if score > bestScore+1e-9 {
-			best, bestGap, bestScore = at, gap, score
-		}
+		out = append(out, spacing{at, gap, gap*float64(n)/t.len + balance(t, e, at)})
 	}
-	return best, bestGap, bestScore
+	sort.SliceStable(out, func(i, k int) bool { return out[i].score > out[k].score+1e-9 })
+	return out
 }
 
 // snap moves a position to the nearest allowed one.
