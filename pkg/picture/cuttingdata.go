@@ -99,7 +99,7 @@ func (d *sheet) data(s Scene, rs []run) {
 	if len(kinds) == 0 {
 		return
 	}
-	d.heading("Cutting data; forces are estimates from the k_c beside them, sparclear feeds JOB says where each is from")
+	d.heading("Cutting data")
 	var rows [][]string
 	for _, k := range kinds[:min(len(kinds), mostData)] {
 		x := k.data
@@ -129,7 +129,7 @@ func (d *sheet) data(s Scene, rs []run) {
 	if len(kinds) > mostData {
 		d.line("and %d more", len(kinds)-mostData)
 	}
-	d.line("bend: of the sharp cutter, and its part of the tolerance; last column: mean feed that the machine reaches.")
+	d.line("Forces are estimates from k_c (sparclear feeds JOB: sources); bend of the sharp cutter, and its part of the tolerance; last: mean feed reached.")
 }
 
 // wear lists how far each cutter cuts against its life, and where it is changed.

@@ -218,7 +218,12 @@ func (d *sheet) layout(s Scene) {
 		d.pdf.SetLineWidth(0.3)
 		d.pdf.Line(x-r, y, x+r, y)
 		d.pdf.Line(x, y-r, x, y+r)
-		d.pdf.Text(x+1, y-1, d.say(text))
+		t := d.say(text)
+		left := x + 1
+		if w := d.pdf.GetStringWidth(t); left+w > fx+k*b.Size().X { // it would leave the map
+			left = x - 1 - w
+		}
+		d.pdf.Text(left, y-1, t)
 	}
 	for i, p := range s.Work.Datums {
 		x, y := at(p.Touched)
