@@ -5,12 +5,13 @@ import (
 
 	"sparclear/pkg/drawing"
 	"sparclear/pkg/outline"
+	"sparclear/pkg/shop"
 )
 
 // explainers tell what a finding means, room by room; ok is false for codes that a
 // room does not give.
 func explainers() []func(code string) (text string, ok bool) {
-	return []func(string) (string, bool){drawing.Explain, outline.Explain}
+	return []func(string) (string, bool){drawing.Explain, outline.Explain, shop.Explain}
 }
 
 // findingHelp prints the paragraph of a finding by its code.
