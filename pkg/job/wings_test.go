@@ -222,7 +222,7 @@ func (w wing) notThrough(c work.Cut, g geom.Region, through []geom.Point) float6
 // touches only. Whatever is proven must then hold on the true wing, measured by
 // brute force: no member touched, the limit never passed, the outline through.
 func TestProvenProgramsHoldOnTheTrueWing(t *testing.T) {
-	n := 40
+	n := 24
 	if os.Getenv("SPARCLEAR_LONG") != "" {
 		n = 2000
 	}
