@@ -108,18 +108,8 @@ func (p *prover) windowOf(i int) *window {
 	}
 	w.min, w.nx, w.ny = box.Min, 2+int(s.X/w.h), 2+int(s.Y/w.h)
 	for k, pr := range p.progs {
-		for j := range pr.replay.Moves {
-			if p.verdicts[k][j].cut < 0 || pr.replay.Moves[j].Motion == rs274.Rapid {
-				continue
-			}
-			m := &pr.replay.Moves[j]
-			if !boundsOf(m).xy.Grow(w.wide).Overlaps(box) {
-				continue
-			}
-			n := 1 + int(math.Min(m.Length()/(2*w.h), 20_000))
-			for i := range n {
-				w.steps = append(w.steps, step{int32(k), int32(j), float32(float64(i) / float64(n)), float32(float64(i+1) / float64(n))})
-			}
+		for _, t := range pr.trees {
+			t.within(box.Grow(w.wide), func(j int) { w.take(k, j, box) })
 		}
 	}
 	w.taken = make([]int32, w.nx*w.ny)
@@ -137,6 +127,18 @@ func (p *prover) windowOf(i int) *window {
 		}
 	}
 	return w
+}
+
+// take adds the steps of a move that may touch the box.
+func (w *window) take(k, j int, box geom.Box) {
+	m := &w.p.progs[k].replay.Moves[j]
+	if w.p.verdicts[k][j].cut < 0 || m.Motion == rs274.Rapid || !boundsOf(m).xy.Grow(w.wide).Overlaps(box) {
+		return
+	}
+	n := 1 + int(math.Min(m.Length()/(2*w.h), 20_000))
+	for i := range n {
+		w.steps = append(w.steps, step{int32(k), int32(j), float32(float64(i) / float64(n)), float32(float64(i+1) / float64(n))})
+	}
 }
 
 func (w *window) rim(x, y int) bool { return x == 0 || y == 0 || x == w.nx-1 || y == w.ny-1 }

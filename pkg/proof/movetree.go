@@ -120,3 +120,24 @@ func deepestTip(moves []rs274.Move, box geom.Box, heights skin.Model) float64 {
 	}
 	return deep
 }
+
+// within calls f with the index in the replay of each move whose box meets b, in
+// order; moves beside them under one box are called as well.
+func (t *moveTree) within(b geom.Box, f func(move int)) {
+	t.visit(len(t.level)-1, 0, len(t.level[len(t.level)-1]), b, f)
+}
+
+func (t *moveTree) visit(level, lo, hi int, b geom.Box, f func(move int)) {
+	for i := lo; i < hi; i++ {
+		if !t.level[level][i].xy.Overlaps(b) {
+			continue
+		}
+		if level > 0 {
+			t.visit(level-1, i*fanOut, min(len(t.level[level-1]), (i+1)*fanOut), b, f)
+			continue
+		}
+		for k := i * leafMoves; k < min(len(t.moves), (i+1)*leafMoves); k++ {
+			f(t.base + k)
+		}
+	}
+}
