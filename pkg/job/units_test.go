@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io/fs"
+	"math"
 	"strings"
 	"testing"
 
@@ -124,4 +125,31 @@ func blocking(l diag.List) (out diag.List) {
 		}
 	}
 	return out
+}
+
+// A rib drawn as a band of 4 mm counts as that band where the job asks for it, and
+// where not as its centre line, with the width of 3 mm that the job gives.
+func TestABandCountsAsItsEdgesOnRequest(t *testing.T) {
+	panel, err := fs.ReadFile(demo.Files, "wing/panel.dxf")
+	require.NoError(t, err)
+	heights, err := fs.ReadFile(demo.Files, "wing/heights.csv")
+	require.NoError(t, err)
+	wide := strings.ReplaceAll(string(panel), "RIBS\n 90\n2\n 70\n0\n", "RIBS\n 90\n2\n 70\n0\n 43\n4\n")
+	require.NotEqual(t, string(panel), wide)
+	area := func(key string) (sum float64) {
+		text := strings.Replace(demoJob(t), "file = \"panel.dxf\"", "file = \"panel.dxf\"\n"+key, 1)
+		res, err := job.Run(context.Background(), job.Request{Name: "job.toml", Files: memory{"job.toml": text, "panel.dxf": wide, "heights.csv": string(heights)}})
+		require.NoError(t, err)
+		require.False(t, res.Findings.Has("key-unknown"), "%v", res.Findings)
+		for _, m := range res.Work.Members {
+			if m.Layer == "RIBS" {
+				for _, g := range m.Footprint {
+					sum += g.Area()
+				}
+			}
+		}
+		return sum
+	}
+	assert.InDelta(t, 4*(306+294), area("wide = true\nhidden = true\npaper = true\nhatches = true\n"), 1e-6, "mm²; closed form")
+	assert.InDelta(t, 3*(306+294)+2*math.Pi*1.5*1.5, area(""), 1e-6, "mm², with round ends; closed form")
 }
