@@ -22,6 +22,7 @@ that are new, gone or elsewhere, depths, order, time, margins. --svg draws it.`,
 			var svg string
 			var jobs bool
 			o.bind(fs)
+			o.bindSheet(fs)
 			fs.StringVar(&svg, "svg", "", "draw the difference into this SVG file")
 			fs.BoolVar(&jobs, "job", false, "the arguments are two jobs, planned and proven afresh")
 			return func(e *env, args []string) int {
@@ -58,7 +59,11 @@ func (e *env) sceneOfJob(file string, o jobOptions) (picture.Scene, int) {
 	if code := res.Findings.ExitCode(); code != 0 {
 		return picture.Scene{}, e.refuse(res.Findings)
 	}
-	return res.Scene(), exitDone
+	one, l := res.Piece(o.sheet)
+	if one == nil {
+		return picture.Scene{}, e.refuse(append(res.Findings, l...))
+	}
+	return one.Scene(), exitDone
 }
 
 // scenesOfPrograms holds two programs against one job; what is not proven may be
@@ -71,6 +76,11 @@ func (e *env) scenesOfPrograms(args []string, o jobOptions) (a, b picture.Scene,
 	if code := res.Findings.ExitCode(); code != 0 {
 		return a, b, e.refuse(res.Findings)
 	}
+	one, l := res.Piece(o.sheet)
+	if one == nil {
+		return a, b, e.refuse(append(res.Findings, l...))
+	}
+	res = one
 	scene := func(file string) (picture.Scene, bool) {
 		text, err := os.ReadFile(file)
 		if err != nil {
