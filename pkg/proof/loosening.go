@@ -114,11 +114,13 @@ func (p *prover) windowOf(i int) *window {
 	}
 	w.taken = make([]int32, w.nx*w.ny)
 	w.island = true
+	stock, mid := p.areas.stock, box.Center()
+	edge := stock != nil && (!stock.Inside(mid) || stock.EdgeDist(mid) <= s.Len()/2+2*w.h)
 	for y := range w.ny {
 		for x := range w.nx {
 			k := y*w.nx + x
 			w.taken[k] = never
-			if s := p.areas.stock; s != nil && !s.Inside(w.at(x, y)) {
+			if edge && !stock.Inside(w.at(x, y)) {
 				w.taken[k] = absent
 			}
 			if w.rim(x, y) && w.taken[k] != absent {
