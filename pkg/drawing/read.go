@@ -174,7 +174,7 @@ func (b *builder) tellHidden() {
 	if n == 0 {
 		return
 	}
-	what := fmt.Sprintf("%d entities are hidden and not read", n)
+	what := fmt.Sprintf("%s hidden and not read", many(n, "entity is", "entities are"))
 	if b.tally.hiddenPaper > 0 {
 		what += fmt.Sprintf(", %d of them in paper space", b.tally.hiddenPaper)
 	}

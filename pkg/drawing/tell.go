@@ -115,7 +115,7 @@ func (b *builder) tellJoining() {
 		return &b.found[len(b.found)-1]
 	}
 	if r.Gaps > 0 {
-		f := add("gaps-closed", diag.Note, fmt.Sprintf("%d gaps closed, the widest %s mm", r.Gaps, shortest(r.WidestGap)), "")
+		f := add("gaps-closed", diag.Note, fmt.Sprintf("%s closed, the widest %s mm", many(r.Gaps, "gap", "gaps"), shortest(r.WidestGap)), "")
 		*f = f.With(r.WidestGap, b.o.JoinTol, "mm").On(r.WidestAt.X, r.WidestAt.Y)
 	}
 	if b.openUntold > 0 {
@@ -123,15 +123,23 @@ func (b *builder) tellJoining() {
 			"close the outlines in the drawing, or leave the layers away that are not cut")
 	}
 	if r.Duplicates > 0 {
-		add("drawn-twice", diag.Note, fmt.Sprintf("%d pieces are drawn twice; one of each is read", r.Duplicates), "")
+		add("drawn-twice", diag.Note, fmt.Sprintf("%s drawn twice; one of each is read", many(r.Duplicates, "piece is", "pieces are")), "")
 	}
 	if r.Overlaps > 0 {
-		add("drawn-over", diag.Note, fmt.Sprintf("%d pieces lie on another one and are trimmed", r.Overlaps), "")
+		add("drawn-over", diag.Note, fmt.Sprintf("%s on another one and trimmed", many(r.Overlaps, "piece lies", "pieces lie")), "")
 	}
 	if r.Zero+r.Tiny > 0 {
 		add("pieces-dropped", diag.Note, fmt.Sprintf("%d pieces without length and %d shorter than %s mm are healed",
 			r.Zero, r.Tiny, shortest(b.o.JoinTol)), "")
 	}
+}
+
+// many counts things by the word for one and that for more.
+func many(n int, one, more string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, more)
 }
 
 func shortest(x float64) string { return fmt.Sprintf("%.3g", x) }
