@@ -80,7 +80,9 @@ type sensor struct {
 	// lengths holds which length (H, 0 none) each cutter cut with, over all programs.
 	lengths map[int]int
 	lost    float64 // by relative moves so far, mm
-	fast    int     // moves faster than their cut asks for
+	fronts  int     // places at which the front of a cutter was looked at
+	fastAt  int     // the last move faster than its cut asks for
+	skip    float64 // of the move after it, mm
 	steep   float64 // how far down it went since it last went gently, mm
 	holeAt  [2]float64
 	holeLow float64 // how deep the hole at holeAt is, mm
@@ -407,14 +409,25 @@ func (s *sensor) drilling(i int, mv *rs274.Move, c *work.Cut, deep float64, stop
 	}
 }
 
+// mostFronts is at how many places of a program the front of a cutter is looked at:
+// some 25 m of path of a cutter of 2 mm.
+const mostFronts = 100_000
+
 // thin tells whether a move that is faster than its cut asks for takes chips no
-// thicker for it, since its front runs free. Only the first few thousand such moves
-// of a program are looked at.
+// thicker for it, since its front runs free.
 func (s *sensor) thin(i int, mv *rs274.Move, most float64) bool {
-	if s.fast++; s.fast > 20_000 {
+	if s.fronts > mostFronts {
 		return false
 	}
-	return mv.Feed*s.p.share(s.k, i) <= most
+	if s.fastAt != i-1 {
+		s.skip = 0
+	}
+	s.fastAt = i
+	enough := most / mv.Feed
+	share, skip, places := s.p.share(s.k, i, s.skip, enough)
+	s.skip = math.Max(0, skip)
+	s.fronts += places
+	return share <= enough
 }
 
 // descent checks how a move goes down.

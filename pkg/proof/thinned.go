@@ -20,35 +20,48 @@ const fronts = 18
 // share returns how much of the feed per tooth the thickest chip of a move is, 0
 // to 1, from what the moves before it cleared at its depth: no more than the cosine
 // of the least angle from the way ahead at which the front is in material. It looks
-// at places, a quarter of the radius apart along the move.
-func (p *prover) share(prog, move int) float64 {
+// at places a quarter of the radius apart, the first of them after skip mm, as far
+// as it takes to tell whether the share is above enough, and returns what is left to
+// skip of the next move and the number of places.
+func (p *prover) share(prog, move int, skip, enough float64) (most, left float64, places int) {
 	pr := p.progs[prog]
 	m := &pr.replay.Moves[move]
 	r := p.radiusOf(pr.toolOf(move))
-	n := 1 + int(math.Min(m.Length()/(r/4), 400))
-	most := 0.0
-	at := m.At(0)
-	for i := 1; i <= n; i++ {
-		q := m.At((float64(i) - 0.5) / float64(n))
-		next := m.At(float64(i) / float64(n))
-		ahead := geom.Pt(next[0]-at[0], next[1]-at[1]).Unit()
-		at = next
-		if ahead == (geom.Point{}) {
-			return 1
-		}
-		most = math.Max(most, p.frontOf(prog, move, q, ahead, r))
-		if most >= 1 {
-			break
-		}
+	l := m.Length()
+	if l == 0 {
+		return 0, skip, 0
 	}
-	return most
+	look := func(t, ahead float64) {
+		q, next := m.At(t), m.At(t+ahead)
+		d := geom.Pt(next[0]-q[0], next[1]-q[1]).Unit()
+		if ahead < 0 {
+			d = d.Mul(-1)
+		}
+		places++
+		if d == (geom.Point{}) {
+			most = 1
+			return
+		}
+		most = math.Max(most, p.frontOf(prog, move, q, d, r, enough))
+	}
+	at := skip
+	for ; at < l && most <= enough; at += r / 4 {
+		look(at/l, math.Min(0.01, 1-at/l))
+	}
+	if moves := pr.replay.Moves; move+1 == len(moves) || moves[move+1].Feed != m.Feed {
+		look(1, -0.01) // where the fast way ends
+	}
+	return most, at - l, places
 }
 
 // frontOf looks at the front of a cutter at one place, from straight ahead to
-// either side.
-func (p *prover) frontOf(prog, move int, tip [3]float64, ahead geom.Point, r float64) float64 {
+// either side, as far as shares above enough go.
+func (p *prover) frontOf(prog, move int, tip [3]float64, ahead geom.Point, r, enough float64) float64 {
 	c := geom.Pt(tip[0], tip[1])
 	for k := range fronts {
+		if most := math.Cos(math.Max(0, float64(k)-1) * math.Pi / 2 / fronts); most <= enough {
+			return most
+		}
 		s, cs := math.Sincos(float64(k) * math.Pi / 2 / fronts)
 		for _, side := range [2]float64{1, -1} {
 			q := c.Add(ahead.Mul(r * cs)).Add(ahead.Left().Mul(side * r * s))
