@@ -65,22 +65,6 @@ func Example(name, table, holds string) string {
 	return found
 }
 
-// About returns the sentences that a demo job begins with, without their marks.
-func About(name string) string {
-	if !slices.Contains(Kinds(), name) {
-		return ""
-	}
-	var out []string
-	for _, line := range strings.Split(string(read(name, "job.toml")), "\n") {
-		text, ok := strings.CutPrefix(line, "# ")
-		if !ok {
-			break
-		}
-		out = append(out, text)
-	}
-	return strings.Join(out, " ")
-}
-
 func read(folder, name string) []byte {
 	b, err := fs.ReadFile(kinds, path.Join("kinds", folder, name))
 	if err != nil {
