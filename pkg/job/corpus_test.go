@@ -61,6 +61,7 @@ units = %q
 layer = %q
 cutter = %q
 hole_cutter = %q
+accept = ["edge-distance"] # holes of 3 mm 1.3 diameters from an edge stand where the owner drew them
 turns_deg = [0, 90, 180, 270]
 [nest]
 budget = 20000

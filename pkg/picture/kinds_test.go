@@ -62,8 +62,8 @@ func TestThePlanViewShowsEveryKind(t *testing.T) {
 		{"part", "plate 1", xy(45, -1, 45, -1.9, -1, 30, 70, 29, 8, 8, 9.8, 8), xy(45, 0.2, 45, -2.3, 70, 40, 10.2, 8, 29, 35), 3},
 		// a recess X 8 to 50, Y 18 to 52 round an island of 10 mm at 29, 35
 		{"pocket", "plate 1 recess", xy(8.1, 35, 49.9, 35, 29, 18.1, 29, 40.1, 12, 22), xy(29, 35, 29, 39.8, 7.8, 35, 50.2, 35, 29, 52.2), 0},
-		// a hatch X 62 to 118, Y 75 to 111 with a ledge of 6 mm round a servo opening
-		{"rebate", "hatch ledge", xy(62.1, 93, 67.9, 93, 90, 76, 90, 84), xy(61.8, 93, 69, 93, 90, 93), 0},
+		// a hatch X 62 to 118, Y 75 to 111 with a ledge of 9 mm, past the edge of the servo opening
+		{"rebate", "hatch ledge", xy(62.1, 93, 69, 93, 90, 76, 90, 84), xy(61.8, 93, 75, 93, 90, 93), 0},
 		// a groove 3 mm wide at Y 9 from X 20 to 70
 		{"slot", "plate 1 groove", xy(45, 9, 45, 10.4, 45, 7.6, 20, 9), xy(45, 10.7, 45, 7.3, 17, 9), 0},
 		// a hole of 8 mm at 135, 93

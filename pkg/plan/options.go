@@ -35,7 +35,7 @@ func Options() []Option {
 		{"skin", "mm", "0; 0.3 where a finish pass would else cut what is loose", "left under the contour until a last, light pass after all else of the piece", []work.Kind{work.Opening, work.PartCut, work.Door}},
 		{"clear", "yes/no", "0", "clears the whole opening, so that no slug comes loose", []work.Kind{work.Opening}},
 		{"stepover", "×D", "0.45", "distance of the rings, at most 0.5", areas},
-		{"ledge", "mm", "0, the whole outline", "width of the ledge along the outline", []work.Kind{work.Rebate}},
+		{"ledge", "mm", "0, the whole outline", "width of the ledge along the outline; past the edge of the opening, or a ridge stays", []work.Kind{work.Rebate}},
 		{"doubler", "mm", "0", "thickness of what lies below the skin by declaration", []work.Kind{work.Rebate, work.Score}},
 		{"width", "mm", "the diameter", "width of a slot along its centre line, or of a groove", []work.Kind{work.Slot, work.Score}},
 		{"cut", "mm", "3", "length of the slots of a perforation, at their ends", []work.Kind{work.Score}},
