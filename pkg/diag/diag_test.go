@@ -3,6 +3,7 @@ package diag_test
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"os"
 	"strings"
 	"testing"
@@ -67,6 +68,25 @@ func TestFindingsAlikeStandUnderOneHeading(t *testing.T) {
 	assert.Equal(t, 1, strings.Count(b.String(), "[gap]"))
 	assert.Contains(t, b.String(), "(7 times)")
 	assert.Contains(t, b.String(), "and 2 more places")
+}
+
+func TestCopiesOfAPartStandUnderTheWorstOfThem(t *testing.T) {
+	var l diag.List
+	for i, d := range []float64{1.3, 0.9, 1.2} {
+		cut := fmt.Sprintf("arm %d", i+1)
+		l.Add(diag.Finding{Code: "edge-distance", Severity: diag.Warn, Cut: cut, Subject: cut,
+			Message: fmt.Sprintf("a hole of %s lies %.1f diameters from an edge", cut, d)}.With(d, 3, "diameters"))
+	}
+	l.Add(diag.Finding{Code: "edge-distance", Severity: diag.Warn, Message: "the hole cannot be measured"})
+	var b strings.Builder
+	require.NoError(t, diag.Text(&b, l))
+	assert.Equal(t, `warn     the hole cannot be measured [edge-distance]
+warn     arm 2: a hole of arm 2 lies 0.9 diameters from an edge [edge-distance]
+  also   arm 1, arm 3
+`, b.String())
+	b.Reset()
+	require.NoError(t, diag.Text(&b, l[:2]), "two are not folded")
+	assert.NotContains(t, b.String(), "also")
 }
 
 func TestValuesThatJSONCannotHoldAreLeftOut(t *testing.T) {

@@ -3,7 +3,9 @@ package diag
 import (
 	"fmt"
 	"io"
+	"math"
 	"strings"
+	"unicode"
 )
 
 // Text writes the list for people, one finding after the other, the most
@@ -14,9 +16,11 @@ import (
 //	  help  move the opening 0.38 mm toward +Y
 //
 // Findings that are alike but for their place stand under one heading with a
-// count. The error is that of w.
+// count. Three or more that differ in names and figures alone, as those of many
+// copies of a part do, stand under the worst of them, the others by name; JSON has
+// each. The error is that of w.
 func Text(w io.Writer, l List) error {
-	for _, g := range grouped(l.Sorted()) {
+	for _, g := range families(grouped(l.Sorted())) {
 		if err := g.write(w); err != nil {
 			return err
 		}
@@ -27,9 +31,17 @@ func Text(w io.Writer, l List) error {
 // maxPlaces is how many places of alike findings are printed.
 const maxPlaces = 5
 
+// maxAlso is how many others of a family are named, and alike how many findings
+// make one.
+const (
+	maxAlso = 8
+	alike   = 3
+)
+
 type group struct {
 	Finding
 	count int
+	also  []string // who else has such a finding
 }
 
 // grouped joins neighbours that say the same thing of different places.
@@ -45,9 +57,79 @@ func grouped(l List) []group {
 				continue
 			}
 		}
-		out = append(out, group{f, 1})
+		out = append(out, group{Finding: f, count: 1})
 	}
 	return out
+}
+
+// families puts groups that differ in names and figures alone under the worst of
+// them, at the place of the first.
+func families(all []group) []group {
+	of := map[string][]int{}
+	for i, g := range all {
+		of[g.pattern()] = append(of[g.pattern()], i)
+	}
+	var out []group
+	for i, g := range all {
+		kin := of[g.pattern()]
+		switch {
+		case len(kin) < alike:
+			out = append(out, g)
+		case kin[0] == i:
+			worst := i
+			for _, k := range kin {
+				if all[k].excess() > all[worst].excess() {
+					worst = k
+				}
+			}
+			g = all[worst]
+			for _, k := range kin {
+				if k != worst {
+					g.also = append(g.also, all[k].whose())
+				}
+			}
+			out = append(out, g)
+		}
+	}
+	return out
+}
+
+// pattern is what findings of a family share: all but names and figures.
+func (g group) pattern() string {
+	bare := func(s string) string {
+		for _, name := range []string{g.Cut, g.Member, g.Subject} {
+			if name != "" {
+				s = strings.ReplaceAll(s, name, "\x00")
+			}
+		}
+		return strings.Map(func(r rune) rune {
+			if unicode.IsDigit(r) || r == '.' {
+				return -1
+			}
+			return r
+		}, s)
+	}
+	return fmt.Sprintf("%s %d %t %s|%s", g.Code, g.Severity, g.Accepted, bare(g.Message), bare(g.Help))
+}
+
+// excess is by how much the value is off its limit, 0 when it is not known.
+func (g group) excess() float64 {
+	if g.Value == nil || g.Limit == nil {
+		return 0
+	}
+	return math.Abs(*g.Value - *g.Limit)
+}
+
+// whose names the finding among its kin by cut and member, or by its subject.
+func (g group) whose() string {
+	name := g.Cut
+	if name == "" {
+		name = g.Subject
+	}
+	if g.Member != "" {
+		name = strings.TrimPrefix(name+" at "+g.Member, " at ")
+	}
+	return name
 }
 
 func (g group) write(w io.Writer) error {
@@ -76,6 +158,11 @@ func (g group) write(w io.Writer) error {
 	}
 	if g.Help != "" {
 		fmt.Fprintf(&b, "  %-6s %s\n", "help", g.Help)
+	}
+	if n := len(g.also); n > maxAlso {
+		fmt.Fprintf(&b, "  %-6s %s and %d more\n", "also", strings.Join(g.also[:maxAlso], ", "), n-maxAlso)
+	} else if n > 0 {
+		fmt.Fprintf(&b, "  %-6s %s\n", "also", strings.Join(g.also, ", "))
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
