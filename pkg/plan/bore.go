@@ -6,6 +6,7 @@ import (
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
+	"sparclear/pkg/shop"
 )
 
 // bore mills round holes on a helix whose pitch follows from the ramp angle:
@@ -100,8 +101,13 @@ func (j *job) boreAt(q geom.Point, r float64) ([]leg, bool) {
 }
 
 // boreFeed is the feed of the centre that gives the feed asked for at the edge:
-// vf·(Dh-D)/Dh for a hole of diameter Dh (closed form).
-func (j *job) boreFeed(r float64) float64 { return j.c.Feed * r / (r + j.r) }
+// vf·(Dh-D)/Dh for a hole of diameter Dh (closed form). Ahead of the cutter, where
+// a narrow hole is cut over its whole width, that is also the chip, so it is not
+// slowed down until the cutter rubs.
+func (j *job) boreFeed(r float64) float64 {
+	rubs := math.Ceil(shop.RubbingChip * j.c.RPM * float64(j.cutter.Flutes))
+	return math.Max(j.c.Feed*r/(r+j.r), math.Min(j.c.Feed, rubs))
+}
 
 // helix goes down from where the cutter is, out to radius r, down to the bottom
 // in whole half turns, and once around there.

@@ -141,6 +141,13 @@ func TestBorePitchAndFeed(t *testing.T) {
 	w := sheet([]shop.Cutter{endmill2()}, cut)
 	j := &job{planner: &planner{w: w}, c: &w.Cuts[0], cutter: &w.Cutters[0], r: 1}
 	assert.InDelta(t, 400, j.boreFeed(2), 1e-9)
+	// 20,000 rpm, 2 flutes: below 200 mm/min a tooth takes less than 0.005 mm and
+	// rubs, which is what the cutter is not slowed down to (closed form)
+	w.Cuts[0].RPM, w.Cutters[0].Flutes = 20000, 2
+	assert.InDelta(t, 200, j.boreFeed(0.25), 1e-9)
+	w.Cuts[0].Feed = 150
+	assert.InDelta(t, 150, j.boreFeed(0.25), 1e-9, "never faster than asked for")
+	w.Cuts[0].Feed = 600
 	require.True(t, j.settleDepths())
 	var l legs
 	l.begin(geom.Point{}, 0)
