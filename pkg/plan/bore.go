@@ -124,7 +124,7 @@ func (j *job) helix(l *legs, q geom.Point, r float64) bool {
 	half := int(math.Max(1, math.Ceil(2*turns-hair)))
 	out := j.c.Frame.ApplyVector(geom.Pt(r, 0))
 	east, west := q.Add(out), q.Sub(out)
-	l.line(east, d0, c.Plunge) // in the air: the helix begins at the highest skin
+	l.line(east, d0, j.boreFeed(r)) // in the air: the helix begins at the highest skin
 	feed := math.Min(j.boreFeed(r), j.slopeFeed(math.Sin(math.Atan(pitch/(2*math.Pi*r)))))
 	for i := range half {
 		to := west
