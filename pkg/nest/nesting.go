@@ -85,12 +85,13 @@ func newNesting(ctx context.Context, parts []Part, sheets []Sheet, o Options) *n
 		return int32(len(shapes) - 1)
 	}
 	copies := 0
+	room := roomsOf(parts, o.Spacing)
 	for i, p := range parts {
 		n.choices = append(n.choices, make([][]int32, len(angles)))
 		if p.Quantity == 0 {
 			continue
 		}
-		out := ready(p.Region, o.Spacing/2, maxPoles)
+		out := ready(room.with(p.Region), o.Spacing/2, maxPoles)
 		n.turns.outs[i] = out
 		for f, a := range angles {
 			for _, s := range shapesOf(i, p, out, f, a) {
@@ -115,7 +116,7 @@ func newNesting(ctx context.Context, parts []Part, sheets []Sheet, o Options) *n
 		for k, l := range p.Locked {
 			at := piece{l.Sheet, l.Piece}
 			n.locked[at] = append(n.locked[at], Placement{Part: i, Copy: k, Frame: l.Frame, Locked: true})
-			sh := ready(p.Region.Transform(l.Frame), o.Spacing/2, maxPoles).shape(-1, of[l.Sheet], geom.Rigid{})
+			sh := ready(room.with(p.Region).Transform(l.Frame), o.Spacing/2, maxPoles).shape(-1, of[l.Sheet], geom.Rigid{})
 			mid := sh.frame.Shift.Mul(-1)
 			n.obst[at] = append(n.obst[at], obstacle{mid.X, mid.Y, take(sh)})
 		}

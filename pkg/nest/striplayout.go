@@ -38,13 +38,14 @@ func Strip(ctx context.Context, parts []Part, height float64, o Options) (*Strip
 	p := &problem{bins: []bin{{y1: stripRoom(height)}}}
 	var shapes []*shape
 	outs := make([]outlines, len(parts))
+	room := roomsOf(parts, o.Spacing)
 	area := 0.0
 	for i, part := range parts {
 		if part.Quantity == 0 {
 			continue
 		}
 		var choice []int32
-		outs[i] = ready(part.Region, o.Spacing/2, maxPoles)
+		outs[i] = ready(room.with(part.Region), o.Spacing/2, maxPoles)
 		for _, s := range shapesOf(i, part, outs[i], 0, 0) {
 			choice = append(choice, int32(len(shapes)))
 			shapes = append(shapes, s)
