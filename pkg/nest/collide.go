@@ -28,6 +28,10 @@ func collide(a, b *shape, dx, dy float64) bool {
 	if x0 > x1 || y0 > y1 {
 		return false
 	}
+	// A side on the edge of the box would fall out of the window by rounding when
+	// the window is moved to the other shape.
+	wx, wy := float64(windowSlack*(a.hw+b.hw)), float64(windowSlack*(a.hh+b.hh))
+	x0, y0, x1, y1 = x0-wx, y0-wy, x1+wx, y1+wy
 	if len(b.edges) > 64 {
 		if crossAny(a, b, dx, dy, x0, y0, x1, y1) {
 			return true
@@ -64,6 +68,10 @@ func collide(a, b *shape, dx, dy float64) bool {
 	}
 	return b.covers(a.core[0].ax-dx, a.core[0].ay-dy) || a.covers(b.core[0].ax+dx, b.core[0].ay+dy)
 }
+
+// windowSlack is how much wider than the boxes' overlap the window for edges is, as a
+// share of the shapes; thousands of times what rounding does.
+const windowSlack = 1e-12
 
 // crossAny tells whether any edge of a meets one of the shifted b in the window.
 func crossAny(a, b *shape, dx, dy, x0, y0, x1, y1 float64) bool {
