@@ -13,7 +13,12 @@ after it. sparclear nest writes the layout alone.
 
 [[sheet]]
 name          = "offcut 7"     # names the outputs; default: sheet 1, 2, …
-size          = [300, 200]     # or drawing, layer and units: any outline, with holes
+size          = [300, 200]     # or drawing, layer and units: any outline, with holes;
+                               # or a built-in outline:
+outline       = "wheel-well"   # its sizes and turn_deg; its lower left corner lies at
+sizes         = { wheel = 175 }  # the zero of the sheet, or its middle at center
+center        = [90, 90]
+turn_deg      = 0
 drawing       = "offcut.dxf"
 layer         = "SHEET"
 units         = "mm"
@@ -26,7 +31,9 @@ material      = "carbon-plate-2"  # default: that of the job
 margin        = 5              # kept free along edges and holes
 spoil         = 0.5            # how deep the spoilboard may be cut
 flaws         = [[x0, y0, x1, y1]]  # they may overlap each other and the edge
-flaw_layer    = "FLAWS"        # outlines of its drawing that are flaws
+flaw_layer    = "FLAWS"        # outlines of its drawing that are flaws; and a
+                               # [[sheet.flaw]] with outline, sizes, center and
+                               # turn_deg for each built-in outline
 quantity      = 2              # pieces at hand, or "unlimited"; default 1
 cost          = 12.40          # of one piece; 0 for an offcut that is paid for; without
                                # it that of the material's profile, or not known
@@ -37,7 +44,7 @@ mark          = "A"            # printed on plan, label and run sheet
 drawing       = "parts.dxf"
 layer         = "BULKHEAD_A"   # one outline with its holes
 units         = "mm"
-outline       = "plate"        # or a built-in outline with its sizes = { … }
+outline       = "hatch"        # or a built-in outline with its sizes = { … }
 quantity      = 3              # or "fill": as many as fit when all else lies; default 1
 turns_deg     = [0, 180]       # relative to the fibre; default 0 alone
 turn_tol_deg  = 5              # to either side of each turn

@@ -119,6 +119,9 @@ func (s *state) sheetAt(sh Sheet) geom.Point {
 func (s *state) sheetRegion(i int, sh Sheet) (geom.Region, bool) {
 	key := fmt.Sprintf("sheet.%d", i)
 	at := s.sheetAt(sh)
+	if sh.Outline != "" {
+		return s.sheetMade(key, sh)
+	}
 	if sh.Drawing != "" {
 		ly, ok := s.layer(key+".layer", s.drawingOf(key+".drawing", sh.Drawing, drawing.Options{Units: sh.Units}), sh.Layer)
 		if !ok {
@@ -131,14 +134,50 @@ func (s *state) sheetRegion(i int, sh Sheet) (geom.Region, bool) {
 		return ly.Outlines[0].Region.Transform(geom.Rigid{Shift: at}), true
 	}
 	if len(sh.Size) != 2 || !(sh.Size[0] > 0) || !(sh.Size[1] > 0) {
-		s.stop(key+".size", "sheet-size", "the sheet has no size", "add size = [x, y], both above 0, or drawing and layer")
+		s.stop(key+".size", "sheet-size", "the sheet has no size", "add size = [x, y], both above 0, or drawing and layer, or outline and sizes")
 		return geom.Region{}, false
 	}
 	return geom.NewRegion(geom.Rect(at.X, at.Y, at.X+float64(sh.Size[0]), at.Y+float64(sh.Size[1]))), true
 }
 
-// flawsOf are the rectangles of the job and the outlines of the flaw layer. They
-// may overlap.
+// sheetMade is stock of a built-in outline, in program coordinates.
+func (s *state) sheetMade(key string, sh Sheet) (geom.Region, bool) {
+	if len(sh.Size) > 0 || sh.Layer != "" {
+		s.stop(key+".outline", "sheet-outline", fmt.Sprintf("%s is given by an outline and by a size or a layer as well", sh.Name), "leave one of them")
+		return geom.Region{}, false
+	}
+	g, ok := s.regionMade(key, made{name: sh.Name, outline: sh.Outline, sizes: sh.Sizes}, "a sheet")
+	if !ok {
+		return g, false
+	}
+	g = g.Transform(geom.Rigid{Turn: sh.TurnDeg * math.Pi / 180})
+	at := g.Bounds().Min.Mul(-1)
+	if sh.Center != nil {
+		if at, ok = s.point(key+".center", sh.Center); !ok {
+			return g, false
+		}
+	}
+	return g.Transform(geom.Rigid{Shift: s.sheetAt(sh).Add(at)}), true
+}
+
+// flawsMade are flaws given as built-in outlines, in program coordinates.
+func (s *state) flawsMade(key string, sh Sheet) ([]geom.Region, bool) {
+	var out []geom.Region
+	for i, f := range sh.FlawShapes {
+		shape, t, ok := s.placed(fmt.Sprintf("%s.flaw.%d", key, i), made{fmt.Sprintf("flaw %d of %s", i+1, sh.Name), f.Outline, f.Sizes, f.Center, f.TurnDeg})
+		if !ok {
+			return nil, false
+		}
+		t.Shift = t.Shift.Add(s.sheetAt(sh))
+		for _, g := range shape.Regions {
+			out = append(out, geom.NewRegion(g.Outer).Transform(t))
+		}
+	}
+	return out, true
+}
+
+// flawsOf are the rectangles of the job, its built-in outlines and the outlines of
+// the flaw layer. They may overlap.
 func (s *state) flawsOf(key string, sh Sheet) ([]geom.Region, bool) {
 	at := s.sheetAt(sh)
 	var out []geom.Region
@@ -151,8 +190,9 @@ func (s *state) flawsOf(key string, sh Sheet) ([]geom.Region, bool) {
 		y0, y1 := math.Min(float64(f[1]), float64(f[3])), math.Max(float64(f[1]), float64(f[3]))
 		out = append(out, geom.NewRegion(geom.Rect(x0+at.X, y0+at.Y, x1+at.X, y1+at.Y)))
 	}
-	if sh.FlawLayer == "" {
-		return out, true
+	shapes, ok := s.flawsMade(key, sh)
+	if out = append(out, shapes...); !ok || sh.FlawLayer == "" {
+		return out, ok
 	}
 	d := s.drawingOf(key+".drawing", sh.Drawing, drawing.Options{Units: sh.Units})
 	if d == nil {

@@ -66,10 +66,10 @@ func (s *state) drawn(key string, d *drawing.Drawing, layer string, m made) (dra
 	return c, true
 }
 
-// partMade makes a part of a built-in outline: its cover where it has one (the
-// hatch that closes an opening), else the outline itself.
-func (s *state) partMade(key string, p Part) (geom.Region, bool) {
-	out, ok := s.shaped(key, made{name: p.Name, outline: p.Outline, sizes: p.Sizes})
+// regionMade makes the one outline of a part or a sheet about its own zero: the
+// cover where it has one (the hatch that closes an opening), else the outline itself.
+func (s *state) regionMade(key string, m made, of string) (geom.Region, bool) {
+	out, ok := s.shaped(key, m)
 	if !ok {
 		return geom.Region{}, false
 	}
@@ -78,7 +78,7 @@ func (s *state) partMade(key string, p Part) (geom.Region, bool) {
 		regions = out.Regions
 	}
 	if len(regions) != 1 {
-		s.stop(key+".outline", "part-outline", fmt.Sprintf("outline %s makes %d separate outlines, a part has one", p.Outline, len(regions)), "use another outline, or draw the part")
+		s.stop(key+".outline", "part-outline", fmt.Sprintf("outline %s makes %d separate outlines, %s has one", m.outline, len(regions), of), "use another outline, or draw it")
 		return geom.Region{}, false
 	}
 	return regions[0], true

@@ -214,9 +214,23 @@ type Sheet struct {
 	Spoil        *Length    `toml:"spoil"`      // how deep the spoilboard may be cut
 	Flaws        [][]Length `toml:"flaws"`      // rectangles x0,y0,x1,y1 on the sheet
 	FlawLayer    string     `toml:"flaw_layer"` // outlines of its drawing
+	FlawShapes   []Flaw     `toml:"flaw"`       // built-in outlines
 	Material     any        `toml:"material"`   // absent: that of the job
 	Quantity     *Count     `toml:"quantity"`   // pieces at hand, or "unlimited"; absent: one
 	Cost         *float64   `toml:"cost"`       // of one piece, in the user's currency; absent: by the profile of the material, or unknown
+
+	Outline string            `toml:"outline"` // built-in outline instead of a size or a drawing
+	Sizes   map[string]Length `toml:"sizes"`
+	Center  []Length          `toml:"center"` // from its zero; absent: its lower left corner lies there
+	TurnDeg float64           `toml:"turn_deg"`
+}
+
+// Flaw is a place of a sheet that is no good, as a built-in outline.
+type Flaw struct {
+	Outline string            `toml:"outline"`
+	Sizes   map[string]Length `toml:"sizes"`
+	Center  []Length          `toml:"center"` // on the sheet
+	TurnDeg float64           `toml:"turn_deg"`
 }
 
 // Part is something made from a sheet.

@@ -61,7 +61,7 @@ func (s *state) partShape(i int) (geom.Region, bool) {
 	p := s.file.Parts[i]
 	key := fmt.Sprintf("part.%d", i)
 	if p.Outline != "" {
-		return s.partMade(key, p)
+		return s.regionMade(key, made{name: p.Name, outline: p.Outline, sizes: p.Sizes}, "a part")
 	}
 	d := s.drawings[p.Drawing+"|"+p.Units]
 	ly, ok := s.layer(key+".layer", d, p.Layer)
