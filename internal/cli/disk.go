@@ -77,7 +77,7 @@ const ourMark = "(sparclear "
 var certificates = regexp.MustCompile(`^(trace-|touch-|resume-)?certificate(-[a-z0-9-]+)?\.json$`)
 
 // others are what else a job writes.
-var others = regexp.MustCompile(`^((plan|strip|layout)(-[a-z0-9-]+)?\.svg|plan(-[a-z0-9-]+)?\.(pdf|png)|(run-sheet|labels)(-[a-z0-9-]+)?\.pdf|film(-[a-z0-9-]+)?\.html|layout\.toml|remnants\.toml|(layout|remnant)(-[a-z0-9-]+)?\.dxf)$`)
+var others = regexp.MustCompile(`^((plan|strip|layout)(-[a-z0-9-]+)?\.svg|plan(-[a-z0-9-]+)?\.(pdf|png|dxf)|(run-sheet|labels)(-[a-z0-9-]+)?\.pdf|film(-[a-z0-9-]+)?\.html|layout\.toml|remnants\.toml|(layout|remnant)(-[a-z0-9-]+)?\.dxf)$`)
 
 // setAside renames earlier outputs in dir so that nobody runs a stale program,
 // and removes what a killed run left half made, but for the files in leave.

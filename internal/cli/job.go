@@ -67,7 +67,7 @@ NOT-CURRENT-….old so that nobody runs a stale one.`,
 			o.bind(fs)
 			fs.StringVar(&o.out, "out", "", "folder for the outputs (default: out beside the job)")
 			fs.BoolVar(&o.noDraw, "no-pictures", false, "write programs and certificate only")
-			fs.StringSliceVar(&o.also, "plan-as", nil, "write the plan view as pdf, png or both, too")
+			fs.StringSliceVar(&o.also, "plan-as", nil, "write the plan view as pdf or png, too, or the located outlines as dxf")
 			return func(e *env, args []string) int {
 				if !e.wantArgs("cut", args, 1, 1, "one job file is needed") {
 					return exitInput
@@ -162,20 +162,8 @@ func (e *env) cut(file string, o jobOptions) int {
 		}
 		return code
 	}
-	for _, form := range o.also {
-		if len(res.Sheets) > 0 {
-			return e.refuse(diag.List{{Code: "plan-forms", Severity: diag.Stop, Input: true, Subject: "--plan-as", Message: "the job uses several sheets, and this form is made of one", Help: "cut without --plan-as; each sheet has its plan as SVG"}})
-		}
-		draw := map[string]func(picture.Scene) ([]byte, error){"pdf": picture.PlanPDF, "png": picture.PlanPNG}[form]
-		if draw == nil {
-			return e.refuse(diag.List{{Code: "word-unknown", Severity: diag.Stop, Input: true, Subject: "--plan-as", Message: fmt.Sprintf("there is no form %q", form), Help: "say pdf, png or both: pdf,png"}})
-		}
-		b, err := draw(res.Scene())
-		if err != nil {
-			fmt.Fprintf(e.err, "sparclear: plan.%s cannot be drawn: %v\nnothing was written\n", form, err)
-			return exitElse
-		}
-		res.Outputs = append(res.Outputs, job.Output{Name: "plan." + form, Data: b})
+	if code := e.alsoAs(res, o.also); code != exitDone {
+		return code
 	}
 	inputs := read(file, res)
 	if l := overInputs(dir, res.Outputs, inputs); l.Blocks() {
@@ -194,6 +182,30 @@ func (e *env) cut(file string, o jobOptions) int {
 		}
 		fmt.Fprintf(e.err, "next: read %s, then watch %s\n", filepath.Join(dir, sheet), filepath.Join(dir, film))
 	})
+}
+
+// alsoAs adds further forms of the plan view to the outputs.
+func (e *env) alsoAs(res *job.Result, forms []string) int {
+	draw := map[string]func() ([]byte, error){
+		"pdf": func() ([]byte, error) { return picture.PlanPDF(res.Scene()) },
+		"png": func() ([]byte, error) { return picture.PlanPNG(res.Scene()) },
+		"dxf": func() ([]byte, error) { return job.LocatedDXF(res) },
+	}
+	for _, form := range forms {
+		switch {
+		case len(res.Sheets) > 0:
+			return e.refuse(diag.List{{Code: "plan-forms", Severity: diag.Stop, Input: true, Subject: "--plan-as", Message: "the job uses several sheets, and this form is made of one", Help: "cut without --plan-as; each sheet has its plan as SVG"}})
+		case draw[form] == nil:
+			return e.refuse(diag.List{{Code: "word-unknown", Severity: diag.Stop, Input: true, Subject: "--plan-as", Message: fmt.Sprintf("there is no form %q", form), Help: "say pdf, png, dxf or several of them: pdf,png"}})
+		}
+		b, err := draw[form]()
+		if err != nil {
+			fmt.Fprintf(e.err, "sparclear: plan.%s cannot be drawn: %v\nnothing was written\n", form, err)
+			return exitElse
+		}
+		res.Outputs = append(res.Outputs, job.Output{Name: "plan." + form, Data: b})
+	}
+	return exitDone
 }
 
 // told says what was written, and what comes next.

@@ -16,6 +16,10 @@ fi
 tmp=$(mktemp -d)
 trap 'rm -rf "$tmp"' EXIT
 go run -C "$root" ./internal/dxfcross -write "$tmp/layout.dxf" >"$tmp/written.json"
-go run -C "$root" ./internal/dxfcross "$tmp/layout.dxf" $(for f; do realpath "$f"; done) >"$tmp/read.json"
+go run -C "$root" ./cmd/sparclear demo "$tmp/demo" >/dev/null 2>&1
+for job in wing sheet; do
+	go run -C "$root" ./internal/dxfcross -located "$tmp/demo/$job/job.toml" "$tmp/$job-located.dxf" >>"$tmp/written.json"
+done
+go run -C "$root" ./internal/dxfcross "$tmp/layout.dxf" "$tmp"/*-located.dxf $(for f; do realpath "$f"; done) >"$tmp/read.json"
 cd "$here"
 timeout 120 node compare.mjs "$tmp/written.json" "$tmp/read.json"

@@ -325,6 +325,17 @@ func TestWhatCannotBeWrittenIsRefused(t *testing.T) {
 	d, _ := Read(&b, "x", Options{})
 	_, f := d.Layer("A_B")
 	assert.Nil(t, f)
+	l = Layout{}
+	for i, name := range []string{"Türe", "TÜRE", "türe "} {
+		l.Add(name, geom.NewRegion(geom.Circle(geom.Pt(9*float64(i), 0), 1)))
+	}
+	b.Reset()
+	require.NoError(t, Write(&b, l))
+	assert.Equal(t, 1, strings.Count(b.String(), "AcDbLayerTableRecord\n2\nT"), "letter case does not make two layers")
+	d, _ = Read(&b, "x", Options{})
+	c, f := d.Layer("Türe")
+	assert.Nil(t, f)
+	assert.Len(t, c.Outlines, 3)
 	assert.Error(t, Write(failing{}, l))
 }
 

@@ -57,7 +57,7 @@ var writing sync.Mutex
 // contours closed LWPOLYLINE with their bulges, chains LWPOLYLINE, points POINT.
 // Coordinates must be finite and layer names not empty. Letters outside ASCII in
 // layer names are written as \U+XXXX, characters that a layer name may not hold
-// as "_". The same layout gives the same bytes. It is safe for concurrent use.
+// as "_"; letter case does not make two layers. The same layout gives the same bytes. It is safe for concurrent use.
 func Write(w io.Writer, l Layout) error {
 	box := geom.EmptyBox()
 	for _, it := range l.items {
@@ -75,8 +75,13 @@ func Write(w io.Writer, l Layout) error {
 		h.ExtMin = []float64{box.Min.X, box.Min.Y, 0}
 		h.ExtMax = []float64{box.Max.X, box.Max.Y, 0}
 	}
+	names := map[string]string{} // letter case does not make two layers
 	for _, it := range l.items {
-		if err := it.put(d); err != nil {
+		key := layerName(foldName(it.layer))
+		if names[key] == "" {
+			names[key] = layerName(it.layer)
+		}
+		if err := it.put(d, names[key]); err != nil {
 			return fmt.Errorf("write layer %q: %w", it.layer, err)
 		}
 	}
@@ -119,8 +124,7 @@ func (it layoutItem) check() error {
 	return nil
 }
 
-func (it layoutItem) put(d *dxf.Drawing) error {
-	name := layerName(it.layer)
+func (it layoutItem) put(d *dxf.Drawing, name string) error {
 	if _, err := d.Layer(name, true); err != nil {
 		if _, err := d.AddLayer(name, 7, table.LT_CONTINUOUS, true); err != nil {
 			return err
