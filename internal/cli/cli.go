@@ -84,7 +84,7 @@ func (e *env) run(args []string) int {
 	switch args[0] {
 	case "help", "--help", "-h":
 		if len(args) > 1 && !slices.Contains([]string{"help", "--help", "-h"}, args[1]) {
-			if e.sheetHelp(args[1]) || e.kindHelp(args[1]) || e.findingHelp(args[1]) {
+			if e.jobHelp(args[1]) || e.sheetHelp(args[1]) || e.kindHelp(args[1]) || e.findingHelp(args[1]) {
 				return exitDone
 			}
 			return e.run([]string{args[1], "--help"})
@@ -107,6 +107,32 @@ func (e *env) run(args []string) int {
 		fmt.Fprintf(e.err, "; did you mean %s?", n)
 	}
 	fmt.Fprintf(e.err, "\ncommands: %s\n", strings.Join(names, ", "))
+	return exitInput
+}
+
+// helpOn prints the page of a command, a kind of cut or a finding.
+func (e *env) helpOn(word string) int {
+	if e.sheetHelp(word) || e.kindHelp(word) || e.findingHelp(word) {
+		return exitDone
+	}
+	pages := append([]string{"sheet", "codes"}, paragraphs().Codes()...)
+	for _, k := range kindPages {
+		pages = append(pages, string(k.kind))
+	}
+	for _, b := range besides {
+		pages = append(pages, b.name)
+	}
+	for _, c := range commands() {
+		if c.name == word {
+			return e.runCommand(c, []string{"--help"})
+		}
+		pages = append(pages, c.name)
+	}
+	fmt.Fprintf(e.err, "sparclear: no page of help about %q", word)
+	if n := diag.Nearest(word, pages); n != "" {
+		fmt.Fprintf(e.err, "; did you mean %s?", n)
+	}
+	fmt.Fprintln(e.err, "\nsparclear help lists commands and kinds of cut, sparclear help codes the findings")
 	return exitInput
 }
 
@@ -156,7 +182,7 @@ usage: sparclear COMMAND [options] …
 		fmt.Fprintf(w, "  %-6s %-18s %s\n", c.name, c.args, c.short)
 	}
 	fmt.Fprint(w, `
-sparclear help sheet: parts from sheet, every key of it
+sparclear help job: every key of a job file; help sheet: those of parts from sheet
 
 kinds of cut (sparclear help KIND):
 `)
@@ -167,7 +193,8 @@ kinds of cut (sparclear help KIND):
 		fmt.Fprintf(w, "  %-8s %s\n", b.name, b.short)
 	}
 	fmt.Fprint(w, `
-sparclear COMMAND --help says more, sparclear help CODE what a finding means.
+sparclear COMMAND --help says more, sparclear help CODE what a finding means, the
+word in square brackets behind it; sparclear help codes lists them all.
 Exit codes: 0 done, 2 input or command wrong, 3 refused because not proven, 1 anything else.
 `)
 }
