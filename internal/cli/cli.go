@@ -84,10 +84,7 @@ func (e *env) run(args []string) int {
 	switch args[0] {
 	case "help", "--help", "-h":
 		if len(args) > 1 && !slices.Contains([]string{"help", "--help", "-h"}, args[1]) {
-			if e.jobHelp(args[1]) || e.sheetHelp(args[1]) || e.kindHelp(args[1]) || e.findingHelp(args[1]) {
-				return exitDone
-			}
-			return e.run([]string{args[1], "--help"})
+			return e.helpOn(args[1])
 		}
 		usage(e.out)
 		return exitDone
@@ -112,10 +109,10 @@ func (e *env) run(args []string) int {
 
 // helpOn prints the page of a command, a kind of cut or a finding.
 func (e *env) helpOn(word string) int {
-	if e.sheetHelp(word) || e.kindHelp(word) || e.findingHelp(word) {
+	if e.jobHelp(word) || e.sheetHelp(word) || e.kindHelp(word) || e.findingHelp(word) {
 		return exitDone
 	}
-	pages := append([]string{"sheet", "codes"}, paragraphs().Codes()...)
+	pages := append([]string{"job", "sheet", "codes"}, paragraphs().Codes()...)
 	for _, k := range kindPages {
 		pages = append(pages, string(k.kind))
 	}
