@@ -54,6 +54,11 @@ func readJob(_ context.Context, s *state) {
 		s.w.HeightTol = float64(*f.HeightTol)
 	}
 	s.frameOfJob()
+	for i, v := range []*Length{f.TouchU, f.TouchUZ} {
+		if key := []string{"touch_uncertainty", "touch_uncertainty_z"}[i]; v != nil {
+			s.positive(key, key, float64(*v))
+		}
+	}
 	s.oneOf("panel", f.Panel, "", "port", "starboard")
 	s.oneOf("side_up", f.SideUp, "", "upper", "lower")
 	s.oneOf("zero", f.Zero, "skin", "table")

@@ -40,6 +40,7 @@ func resolveCuts(_ context.Context, s *state) {
 			s.w.Cuts = append(s.w.Cuts, out)
 		}
 	}
+	s.enclosed()
 }
 
 const (

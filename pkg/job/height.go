@@ -83,6 +83,10 @@ func (s *state) floor(k *Skin, far skin.Far) {
 func (s *state) heightModel(k *Skin) (skin.Model, skin.Far) {
 	m := s.w.Machine
 	var touches []skin.Touch
+	if count(k.Heights != "", len(k.Plane) > 0, k.Height != nil) > 1 || k.Loft != nil && k.Height != nil {
+		s.stop("skin", "heights-twice", "the job says the height of the skin more than once: height, plane, heights and sections do not go together", "leave one of them; sections are laid on heights or on plane")
+		return nil, nil
+	}
 	switch {
 	case k.Heights != "":
 		src, err := s.readFile("heights", k.Heights)
@@ -95,6 +99,14 @@ func (s *state) heightModel(k *Skin) (skin.Model, skin.Far) {
 		s.add(l...)
 		if stops(l) {
 			return nil, nil
+		}
+		for _, t := range touches {
+			if isDatumRow(t.Name) {
+				s.add(diag.Finding{Code: "heights-datum", Severity: diag.Stop, Input: true, Subject: k.Heights,
+					Message: fmt.Sprintf("%q is the touch of a datum, no height of the skin", t.Name),
+					Help:    "read the list back with sparclear measure JOB --read, or take the row out"}.AtLine(k.Heights, t.Line, 1))
+				return nil, nil
+			}
 		}
 	case len(k.Plane) > 0:
 		for i, p := range k.Plane {
@@ -123,6 +135,12 @@ func (s *state) heightModel(k *Skin) (skin.Model, skin.Far) {
 	case len(k.Plane) > 0:
 		model, l = skin.Plane(touches, s.heightU())
 	case k.Height != nil || s.w.Zero == "skin":
+		if s.w.Hollow {
+			line, col := s.pos.Of("skin")
+			s.add(diag.Finding{Code: "heights-single", Severity: diag.Confirm, Subject: s.req.Name,
+				Message: "one height stands for the whole skin: where it slopes or bends, cuts go deeper below it than their limits say",
+				Help:    "touch the skin around the cuts and name the list under [skin] heights (sparclear measure says where); or, where it is level, accept = [\"heights-single\"] at the head of the job"}.AtLine(s.req.Name, line, col))
+		}
 		return skin.FlatWithin(lengthOr(k.Height, 0), s.heightU(), m.ReversalZ), nil
 	default:
 		s.stop("skin", "height-missing", "zero is the table and no height of the skin is given",

@@ -151,6 +151,15 @@ func (p *Positions) Of(key string) (line, col int) {
 	}
 }
 
+// Has tells whether the key itself stands in the file.
+func (p *Positions) Has(key string) bool {
+	if p == nil {
+		return false
+	}
+	_, ok := p.at[key]
+	return ok
+}
+
 // positionsOf walks the expressions of a TOML text. A text that cannot be
 // parsed gives the positions up to the fault.
 func positionsOf(src []byte) *Positions {

@@ -132,8 +132,11 @@ func locateWork(_ context.Context, s *state) {
 		return
 	}
 	fit, l := locate.Fit(pairs, lines, locate.Options{Mirrored: s.file.Drawing.Mirrored,
-		HandSaid: s.w.Panel != "" && s.w.SideUp != "", DatumU: s.datumU()})
+		HandSaid: s.w.Panel != "" && s.w.SideUp != "" && s.mirrorSaid(), DatumU: s.datumU()})
 	for i := range l {
+		if l[i].Code == "handedness-unknown" && !s.mirrorSaid() {
+			l[i].Help = "touch a third datum well away from the line through the others; or look which panel the drawing shows and say mirrored = true or false under [drawing], with panel and side_up"
+		}
 		if l[i].Subject == "" {
 			l[i].Subject = s.req.Name
 		}
@@ -154,6 +157,12 @@ func locateWork(_ context.Context, s *state) {
 	u := fit.Uncertainty(s.datumU(), s.w.Machine.Reversal)
 	s.byResiduals = fit.Scatter() > s.datumU()
 	s.w.Register = work.Registration{Base: u.Base, Centroid: u.Centroid, Spread: u.Spread, Fixed: u.Fixed}
+}
+
+// mirrorSaid tells whether the job says, one way or the other, whether the drawing is
+// of the other panel: what is not said was perhaps not looked at.
+func (s *state) mirrorSaid() bool {
+	return s.file.Drawing.Mirrored || s.pos.Has("drawing.mirrored")
 }
 
 // rough lets pass, with a warning, what datums touched by eye are off by: they are
@@ -269,7 +278,13 @@ func (s *state) member(key string, k Keepout, d *drawing.Drawing) (keepout.Volum
 	}
 	v.Accept = len(k.Accept) > 0
 	ly, ok := s.drawn(key, d, k.Layer, made{v.Name, k.Outline, k.Sizes, k.Center, k.TurnDeg})
-	if !ok {
+	if !ok || !s.protective(key, v.Name, ly) {
+		return v, false
+	}
+	if k.Outline == "" {
+		v.Clearance += s.drawnLoosely()
+	}
+	if w := k.Width; w != nil && !s.positive(key+".width", "width of "+v.Name, float64(*w)) {
 		return v, false
 	}
 	for _, o := range ly.Outlines {
@@ -302,14 +317,34 @@ func (s *state) clamp(key string, c Clamp, d *drawing.Drawing) (keepout.Volume, 
 		return keepout.Volume{}, false
 	}
 	v := keepout.Volume{Name: c.Name, Kind: keepout.Clamp, Layer: c.Layer, Frame: s.w.Frame, From: -h, To: 0, Clearance: lengthOr(c.Clearance, 3)}
+	if v.Clearance < 0 {
+		s.stop(key+".clearance", "clearance-negative", fmt.Sprintf("clearance %.2f mm is negative", v.Clearance), "give 0 or more")
+		return v, false
+	}
+	if count(len(c.Rect) > 0, c.Layer != "", c.Outline != "") > 1 {
+		s.stop(key, "clamp-place-twice", "the clamp has more than one place", "give rect, layer or outline, one of them")
+		return v, false
+	}
 	switch {
-	case len(c.Rect) == 4:
+	case len(c.Rect) > 0:
+		r := c.Rect
+		if len(r) != 4 || r[0] == r[2] || r[1] == r[3] {
+			s.stop(key+".rect", "clamp-place-missing", "rect is no rectangle", "write rect = [x0, y0, x1, y1] in program coordinates, two opposite corners")
+			return v, false
+		}
 		v.Frame = geom.Rigid{}
-		v.Footprint = []geom.Region{geom.NewRegion(geom.Rect(float64(c.Rect[0]), float64(c.Rect[1]), float64(c.Rect[2]), float64(c.Rect[3])))}
+		v.Footprint = []geom.Region{geom.NewRegion(geom.Rect(float64(r[0]), float64(r[1]), float64(r[2]), float64(r[3])))}
 	case c.Layer != "" || c.Outline != "":
 		ly, ok := s.drawn(key, d, c.Layer, made{c.Name, c.Outline, c.Sizes, c.Center, c.TurnDeg})
-		if !ok {
+		if !ok || !s.protective(key, orLayer(c), ly) {
 			return v, false
+		}
+		if len(ly.Open) > 0 || len(ly.Outlines) == 0 {
+			s.stop(key, "layer-empty", fmt.Sprintf("the clamp is not drawn as closed outlines: layer %s has %d of them and %d open lines", c.Layer, len(ly.Outlines), len(ly.Open)), "close the outline in the drawing, or give rect")
+			return v, false
+		}
+		if c.Outline == "" {
+			v.Clearance += s.drawnLoosely()
 		}
 		for _, o := range ly.Outlines {
 			v.Footprint = append(v.Footprint, o.Region.Transform(s.w.Frame))
@@ -319,6 +354,14 @@ func (s *state) clamp(key string, c Clamp, d *drawing.Drawing) (keepout.Volume, 
 		return v, false
 	}
 	return v, true
+}
+
+// orLayer is what a clamp is called.
+func orLayer(c Clamp) string {
+	if c.Name == "" {
+		return c.Layer
+	}
+	return c.Name
 }
 
 // layer finds a layer of the drawing, with the nearest real name otherwise.

@@ -52,7 +52,7 @@ func TestAFloorFollowsFromTheSections(t *testing.T) {
 	require.NotContains(t, text, "floor ")
 	text = strings.Replace(text, "[[keepout]]", strings.TrimSpace(loftText)+"\n\n[[keepout]]", 1)
 	text = strings.Replace(text, `heights       = "heights.csv"  # touched on the skin: x, y, z`, "", 1)
-	text = "accept = [\"loft-untouched\", \"loft-tilt\"]\n" + text
+	text = "accept = [\"loft-untouched\", \"loft-tilt\", \"zero-doubtful\"]\n" + text // no height is touched
 	res := resolve(t, text)
 	for _, f := range res.Findings {
 		assert.Falsef(t, f.Blocks(), "%v", f)
@@ -124,6 +124,7 @@ func otherPanel(t *testing.T) (own *job.Result, text string) {
 		p := mirror.Apply(d.Drawn)
 		text = strings.Replace(text, "touched = ["+num2(d.Touched.X)+", "+num2(d.Touched.Y)+"]", "touched = ["+num(p.X)+", "+num(p.Y)+"]", 1)
 	}
+	text = "accept = [\"heights-single\"]\n" + text
 	return own, strings.Replace(text, `heights       = "heights.csv"  # touched on the skin: x, y, z`, "height = 38", 1)
 }
 

@@ -255,13 +255,17 @@ func cut(text string, sep rune) []field {
 	return out
 }
 
-// columnsOf tells where x, y, z and the name stand; -1 = not there.
-type columnsOf struct{ at [4]int }
+// columnsOf tells where x, y, z and the name stand, -1 = not there, and how many
+// columns have a name, 0 unknown.
+type columnsOf struct {
+	at    [4]int
+	width int
+}
 
 // header reads the first line as column names when none of its fields is a
 // number; otherwise the order is x, y, z, name.
 func (h *heightReader) header() (columnsOf, []row) {
-	c := columnsOf{[4]int{0, 1, 2, -1}}
+	c := columnsOf{at: [4]int{0, 1, 2, -1}}
 	first := h.rows[0]
 	for _, f := range first.fields {
 		if f.text != "" && strings.ContainsRune("+-.0123456789", rune(f.text[0])) {
@@ -269,7 +273,7 @@ func (h *heightReader) header() (columnsOf, []row) {
 			return c, h.rows
 		}
 	}
-	c.at = [4]int{-1, -1, -1, -1}
+	c.at, c.width = [4]int{-1, -1, -1, -1}, len(first.fields)
 	for i, f := range first.fields {
 		word, unit := columnName(f.text)
 		k := map[string]int{"x": 0, "y": 1, "z": 2, "height": 2, "name": 3, "point": 3, "label": 3}
@@ -355,6 +359,11 @@ func (h *heightReader) touch(r row, c columnsOf, decimal string) (Touch, bool) {
 	if h.sep == ',' && len(r.fields) > last+1 && c.at[3] == 3 && len(r.fields) >= 6 {
 		h.add("heights-decimal", r.line, 1, fmt.Sprintf("%d fields for x, y, z: is the comma a decimal mark?", len(r.fields)),
 			"write every number with a decimal point, or separate the fields by semicolons")
+		return t, false
+	}
+	if c.width > 0 && len(r.fields) > c.width && (h.sep != ' ' || c.at[3] != c.width-1) {
+		h.add("heights-columns", r.line, 1, fmt.Sprintf("%d fields under %d column names", len(r.fields), c.width),
+			"name every column; write numbers with a decimal point where commas part the fields")
 		return t, false
 	}
 	t.Name = h.nameOf(r, c)

@@ -1,0 +1,184 @@
+package job_test
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"sparclear/pkg/diag"
+	"sparclear/pkg/job"
+)
+
+const plainJob = `title = "plain"
+material = "glass-balsa-glass-1.8"
+machine = "small-router-metric"
+zero = "table"
+no_clamps = true
+[drawing]
+file = "panel.dxf"
+[[datum]]
+name = "root pin"
+drawn = [0, 0]
+touched = [50, 50]
+[[datum]]
+name = "tip pin"
+drawn = [120, 0]
+touched = [170, 50]
+[[datum]]
+name = "rear pin"
+drawn = [60, 80]
+touched = [110, 130]
+[skin]
+thickness = 1.8
+floor = 12
+plane = [[60, 60, 40], [140, 60, 40], [60, 120, 40], [140, 120, 40], [100, 90, 40]]
+[[keepout]]
+name = "main spar"
+layer = "SPAR"
+[[cut]]
+name = "servo"
+kind = "opening"
+layer = "SERVO"
+cutter = "carbide-2"
+through = true
+limit = 3
+loose = true
+`
+
+// dxf is a drawing of entities, given as alternating codes and values.
+func dxf(entities ...string) string {
+	return "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n" +
+		strings.ReplaceAll(strings.Join(entities, " "), " ", "\n") + "\n0\nENDSEC\n0\nEOF\n"
+}
+
+func closed(layer string, xy ...float64) string { return polyline(layer, 1, xy...) }
+
+func polyline(layer string, flag int, xy ...float64) string {
+	s := fmt.Sprintf("0 LWPOLYLINE 8 %s 90 %d 70 %d", layer, len(xy)/2, flag)
+	for i := 0; i < len(xy); i += 2 {
+		s += fmt.Sprintf(" 10 %g 20 %g", xy[i], xy[i+1])
+	}
+	return s
+}
+
+func box(layer string, x0, y0, x1, y1 float64) string {
+	return closed(layer, x0, y0, x1, y0, x1, y1, x0, y1)
+}
+
+// plain runs the plain job with more on its drawing.
+func plain(t *testing.T, text string, more ...string) *job.Result {
+	t.Helper()
+	all := append([]string{box("SERVO", 40, 30, 80, 50), box("SPAR", -10, 12, 130, 22)}, more...)
+	res, err := job.Run(context.Background(), job.Request{Name: "job.toml", Goal: job.Prove, Files: memory{"job.toml": text, "panel.dxf": dxf(all...)}})
+	require.NoError(t, err)
+	return res
+}
+
+func blockers(l diag.List) []string {
+	var out []string
+	for _, f := range l {
+		if f.Blocks() {
+			out = append(out, f.Code)
+		}
+	}
+	return out
+}
+
+// Whatever lies on the layer of a keep-out and is no part of its footprint is a
+// member that the cutter would enter, however whole the rest of the layer is.
+func TestNothingOnTheLayerOfAKeepOutIsPassedOver(t *testing.T) {
+	require.Empty(t, blockers(plain(t, plainJob).Findings))
+	for _, tc := range []struct{ fact, entity, code string }{
+		{"a web drawn as a closed line there and back", closed("SPAR", 35, 40, 45, 40), "outline-without-area"},
+		{"a hatch", "0 HATCH 8 SPAR 2 SOLID 70 1 71 0 91 1 92 2 72 0 73 1 93 4 10 35 20 35 10 45 20 35 10 45 20 45 10 35 20 45 97 0 75 0 76 1 98 0", "keepout-unread"},
+		{"an invisible outline", "0 CIRCLE 8 SPAR 60 1 10 40 20 40 40 3", "keepout-unread"},
+		{"an outline in paper space", "0 CIRCLE 8 SPAR 67 1 10 40 20 40 40 3", "keepout-unread"},
+		{"a point", "0 POINT 8 SPAR 10 40 20 40", "keepout-unread"},
+		{"an outline with a broad line", "0 LWPOLYLINE 8 SPAR 90 4 70 1 43 3 10 -20 20 0 10 -18 20 0 10 -18 20 9 10 -20 20 9", "keepout-unread"},
+		{"a spar within the opening", box("SPAR", 55, 36, 65, 44), "keepout-inside"},
+		{"an opening in the middle of a box spar", box("SPAR", 0, 23, 130, 75) + " " + box("SPAR", 4, 25, 126, 73), "keepout-hole"},
+	} {
+		t.Run(tc.fact, func(t *testing.T) {
+			assert.Contains(t, blockers(plain(t, plainJob, tc.entity).Findings), tc.code)
+			assert.Empty(t, plain(t, plainJob, tc.entity).Outputs)
+			accepted := strings.Replace(plainJob, "no_clamps", "accept = [\"keepout-unread: main spar\"]\nno_clamps", 1)
+			accepted = strings.Replace(accepted, "loose", "accept = [\"keepout-inside: main spar\", \"keepout-hole: main spar\"]\nloose", 1)
+			assert.Equal(t, tc.code == "outline-without-area", len(blockers(plain(t, accepted, tc.entity).Findings)) > 0)
+		})
+	}
+}
+
+// A wider gap or a coarser curve that the job allows may move a keep-out by as much.
+func TestAKeepOutReadLooselyKeepsMoreClear(t *testing.T) {
+	before := plain(t, plainJob).Work.Members[0].Clearance
+	after := plain(t, strings.Replace(plainJob, `file = "panel.dxf"`, "file = \"panel.dxf\"\njoin = 0.5\ncurve_tol = 0.102", 1)).Work.Members[0].Clearance
+	assert.InDelta(t, before+0.49+0.1, after, 1e-9)
+}
+
+// A clamp that is declared and has no place, or a wrong one, is no clamp.
+func TestAClampHasOnePlaceThatIsOne(t *testing.T) {
+	for _, tc := range []struct{ fact, clamp, entity, code string }{
+		{"drawn as an open line", `layer = "CLAMP"`, polyline("CLAMP", 0, 0, 60, 10, 60), "layer-empty"},
+		{"partly open", `layer = "CLAMP"`, polyline("CLAMP", 0, 0, 60, 10, 60) + " " + box("CLAMP", 0, 70, 5, 75), "layer-empty"},
+		{"three numbers", "rect = [0, 0, 10]", "", "clamp-place-missing"},
+		{"without width", "rect = [0, 0, 0, 10]", "", "clamp-place-missing"},
+		{"two places", "rect = [0, 0, 10, 10]\nlayer = \"SPAR\"", "", "clamp-place-twice"},
+		{"a negative clearance", "rect = [0, 0, 10, 10]\nclearance = -20", "", "clearance-negative"},
+	} {
+		t.Run(tc.fact, func(t *testing.T) {
+			text := strings.Replace(plainJob, "no_clamps = true\n", "", 1) + "[[clamp]]\nheight = 12\n" + tc.clamp + "\n"
+			var more []string
+			if tc.entity != "" {
+				more = append(more, tc.entity)
+			}
+			assert.Equal(t, []string{tc.code}, blockers(plain(t, text, more...).Findings))
+		})
+	}
+}
+
+// Heights of another zero, another unit or a lost sign agree with themselves.
+func TestHeightsAreHeldAgainstTheZeroOfTheJob(t *testing.T) {
+	const heights = "plane = [[60, 60, 40], [140, 60, 40], [60, 120, 40], [140, 120, 40], [100, 90, 40]]"
+	at := func(zero, z string) []string {
+		text := strings.Replace(plainJob, heights, strings.ReplaceAll(heights, "40]", z+"]"), 1)
+		return blockers(plain(t, strings.Replace(text, `zero = "table"`, `zero = "`+zero+`"`, 1)).Findings)
+	}
+	assert.Empty(t, at("table", "40"))
+	assert.Empty(t, at("skin", "2.5"))
+	assert.Equal(t, []string{"zero-doubtful"}, at("skin", "-40"), "the program would go through the wing")
+	assert.Equal(t, []string{"zero-doubtful"}, at("skin", "40"), "touched from the table")
+	assert.Equal(t, []string{"zero-doubtful"}, at("table", "-40"), "the program would go into the table")
+	assert.Equal(t, []string{"zero-doubtful"}, at("table", "1.575"), "read in inches")
+	assert.Equal(t, []string{"zero-doubtful"}, at("table", "400"), "no machine of this kind is as high")
+}
+
+func TestOneHeightForAWholeWingIsAskedAbout(t *testing.T) {
+	const heights = "plane = [[60, 60, 40], [140, 60, 40], [60, 120, 40], [140, 120, 40], [100, 90, 40]]"
+	text := strings.Replace(plainJob, heights, "height = 40", 1)
+	assert.Equal(t, []string{"heights-single"}, blockers(plain(t, text).Findings))
+	assert.Empty(t, blockers(plain(t, strings.Replace(text, "floor = 12", "solid = true", 1)).Findings))
+	both := strings.Replace(plainJob, heights, "height = 40\n"+heights, 1)
+	assert.Contains(t, blockers(plain(t, both).Findings), "heights-twice")
+}
+
+// Two datums fit either panel; a job that does not say which one is drawn was
+// perhaps not looked at, though it names the panel on the machine.
+func TestTwoDatumsNeedTheWordMirrored(t *testing.T) {
+	two := strings.Replace(plainJob, "[[datum]]\nname = \"rear pin\"\ndrawn = [60, 80]\ntouched = [110, 130]\n", "", 1)
+	two = "panel = \"starboard\"\nside_up = \"lower\"\n" + two
+	assert.Equal(t, []string{"handedness-unknown"}, blockers(plain(t, two).Findings))
+	assert.Empty(t, blockers(plain(t, strings.Replace(two, "[drawing]", "[drawing]\nmirrored = false", 1)).Findings))
+}
+
+func TestUncertaintiesAreAboveZero(t *testing.T) {
+	for _, key := range []string{"touch_uncertainty", "touch_uncertainty_z"} {
+		for _, v := range []string{"0", "-5"} {
+			assert.Contains(t, blockers(plain(t, key+" = "+v+"\n"+plainJob).Findings), "not-positive", key)
+		}
+	}
+	assert.Contains(t, blockers(plain(t, "safe = 0.01\n"+plainJob).Findings), "not-positive")
+}
