@@ -1,33 +1,10 @@
 package drawing
 
-import "sort"
+import "sparclear/pkg/diag"
 
-// Explain returns the paragraph of help for a finding code of this package:
-// what it means, why it matters and what to do. ok is false for a code that the
-// package never gives.
-func Explain(code string) (text string, ok bool) {
-	all := explanations()
-	i := sort.Search(len(all), func(i int) bool { return all[i].code >= code })
-	if i < len(all) && all[i].code == code {
-		return all[i].text, true
-	}
-	return "", false
-}
-
-// Codes returns the finding codes that this package gives, in alphabetic order.
-func Codes() []string {
-	var out []string
-	for _, e := range explanations() {
-		out = append(out, e.code)
-	}
-	return out
-}
-
-type explanation struct{ code, text string }
-
-// explanations lists the codes in alphabetic order.
-func explanations() []explanation {
-	return []explanation{
+// Explanations says what each finding of this package means; sparclear help CODE shows it.
+func Explanations() diag.Paragraphs {
+	return diag.Paragraphs{
 		{"arc-without-sweep", `An arc or ellipse starts and ends at the same angle. Some programs mean a full
 circle by it, others nothing at all; a full circle could go through the edge of the part, so it is
 not cut. Draw a circle if one is meant, delete the arc if not.`},

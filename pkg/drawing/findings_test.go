@@ -108,12 +108,12 @@ func TestEveryFindingHasASmallestInputAndAParagraph(t *testing.T) {
 			for _, f := range found {
 				assert.NotContains(t, f.Message, "\n")
 			}
-			text, ok := Explain(code)
+			text, ok := Explanations().Of(code)
 			require.True(t, ok, "a finding without a paragraph")
 			assert.Greater(t, len(text), 80, "%s", text)
 		})
 	}
-	for _, code := range Codes() {
+	for _, code := range Explanations().Codes() {
 		assert.True(t, codes[code], "%s is explained and never given", code)
 	}
 	dirs, err := os.ReadDir(filepath.Join("testdata", "findings"))
@@ -121,8 +121,8 @@ func TestEveryFindingHasASmallestInputAndAParagraph(t *testing.T) {
 	for _, e := range dirs {
 		assert.True(t, codes[e.Name()], "testdata/findings/%s is no finding", e.Name())
 	}
-	assert.True(t, sort.StringsAreSorted(Codes()))
-	_, ok := Explain("no-such-finding")
+	assert.True(t, sort.StringsAreSorted(Explanations().Codes()))
+	_, ok := Explanations().Of("no-such-finding")
 	assert.False(t, ok)
 }
 

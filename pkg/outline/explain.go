@@ -1,19 +1,10 @@
 package outline
 
-// Explain returns the paragraph of help for a finding code of this package; ok
-// is false for a code that it never gives.
-func Explain(code string) (text string, ok bool) {
-	for _, e := range explanations() {
-		if e[0] == code {
-			return e[1], true
-		}
-	}
-	return "", false
-}
+import "sparclear/pkg/diag"
 
-// explanations lists the codes in alphabetic order, each with its paragraph.
-func explanations() [][2]string {
-	return [][2]string{
+// Explanations says what each finding of this package means; sparclear help CODE shows it.
+func Explanations() diag.Paragraphs {
+	return diag.Paragraphs{
 		{"outline-size-missing", `A built-in outline needs a size that has no usual value, or one that decides the
 fit. Measure it and give it under sizes, in mm. The message says what the size is of.`},
 		{"outline-size-unknown", `The job gives a size that this outline does not have; perhaps it is misspelt. The

@@ -24,8 +24,8 @@ func TestEveryFindingHasASmallestCallAndAParagraph(t *testing.T) {
 		"servo-not-measured":   {"servo-standard", nil},
 		"servo-size-unusual":   {"servo", map[string]float64{"length": 1.6, "width": 0.8}},
 	}
-	require.Len(t, explanations(), len(calls))
-	for _, e := range explanations() {
+	require.Len(t, Explanations(), len(calls))
+	for _, e := range Explanations() {
 		t.Run(e[0], func(t *testing.T) {
 			c, ok := calls[e[0]]
 			require.True(t, ok, "a paragraph without a call")
@@ -36,11 +36,11 @@ func TestEveryFindingHasASmallestCallAndAParagraph(t *testing.T) {
 				found.Add(f)
 			}
 			assert.True(t, found.Has(e[0]), "%v", found)
-			text, ok := Explain(e[0])
+			text, ok := Explanations().Of(e[0])
 			assert.True(t, ok)
 			assert.Greater(t, len(text), 80)
 		})
 	}
-	_, ok := Explain("no-such-finding")
+	_, ok := Explanations().Of("no-such-finding")
 	assert.False(t, ok)
 }

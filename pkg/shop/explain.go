@@ -1,32 +1,10 @@
 package shop
 
-import "slices"
+import "sparclear/pkg/diag"
 
-// Explain returns the paragraph of help for a finding code of this package: what it
-// means, why it matters and what to do. ok is false for a code that the package
-// never gives.
-func Explain(code string) (text string, ok bool) {
-	for _, e := range explanations() {
-		if e[0] == code {
-			return e[1], true
-		}
-	}
-	return "", false
-}
-
-// Codes returns the finding codes that this package gives, in alphabetic order.
-func Codes() []string {
-	var out []string
-	for _, e := range explanations() {
-		out = append(out, e[0])
-	}
-	slices.Sort(out)
-	return out
-}
-
-// explanations pairs each code with its paragraph.
-func explanations() [][2]string {
-	return [][2]string{
+// Explanations says what each finding of this package means; sparclear help CODE shows it.
+func Explanations() diag.Paragraphs {
+	return diag.Paragraphs{
 		{"chip-rubbing", `The largest chip is thinner than 0.005 mm. A tooth does not cut such a chip, it
 rubs: the edge heats, resin softens, the cutter dulls in no time. Feed faster or turn slower; on
 paths of short blocks the machine may not reach the feed at all.`},
@@ -86,15 +64,26 @@ it cannot cut, and burns or breaks. Enter by a ramp or helix, pre-drill the entr
 centre-cutting cutter.`},
 		{"power-high", `The cut takes more than 80 % of what the spindle gives at that speed; small spindles
 lose torque when they turn slowly. Take shallower passes or a slower feed.`},
+		{"profile-base", `A profile is like another one that is faulty itself. Repair that one first.`},
+		{"profile-circle", `Profiles are like each other in a ring, so none of them has a beginning. Let one of
+them stand by itself.`},
 		{"profile-contradiction", `Two keys of a profile cannot both hold, such as flutes longer than the cutter
 stands out. Correct the one that is wrong.`},
+		{"profile-deep", `Profiles are like one another in a long chain, which nobody can follow. Let one of them
+stand by itself.`},
 		{"profile-key", `A profile holds a key that is not known. It may be mistyped, and would be passed over
 in silence otherwise.`},
+		{"profile-missing", `A profile lacks a key that its kind needs. Give it, or say like and the name of a
+profile to start from.`},
+		{"profile-name", `A profile has no name, or one that is too long or holds odd characters, so that no
+job could ask for it. Use letters, digits and hyphens.`},
 		{"profile-syntax", `A profile is no valid TOML. The line is named.`},
 		{"profile-too-long", `A file of profiles is far larger than any list of tools. Check that the right
 folder is named.`},
 		{"profile-too-many", `The folder holds more profiles than any shop has tools. Check that the right
 folder is named.`},
+		{"profile-twice", `Two profiles of one folder bear the same name. Which of them would count cannot be told,
+and a cutter of another diameter cuts another part. Rename one.`},
 		{"profile-unknown", `A profile is like another that there is not. It may be mistyped; sparclear shop lists
 what there is.`},
 		{"profile-unreadable", `A file in the folder of profiles cannot be read. Check its permissions.`},
