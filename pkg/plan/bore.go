@@ -83,7 +83,7 @@ func (j *job) boreAt(q geom.Point, r float64) ([]leg, bool) {
 	for i, ring := range all {
 		if i > 0 {
 			l.lift()
-			l.line(q, j.d.surface(), c.Plunge)
+			l.line(q, j.d.surface(), c.Feed)
 		}
 		if !j.helix(&l, q, ring) {
 			return nil, false
@@ -105,8 +105,12 @@ func (j *job) boreAt(q geom.Point, r float64) ([]leg, bool) {
 // a narrow hole is cut over its whole width, that is also the chip, so it is not
 // slowed down until the cutter rubs.
 func (j *job) boreFeed(r float64) float64 {
-	rubs := math.Ceil(shop.RubbingChip * j.c.RPM * float64(j.cutter.Flutes))
-	return math.Max(j.c.Feed*r/(r+j.r), math.Min(j.c.Feed, rubs))
+	return math.Max(j.c.Feed*r/(r+j.r), math.Min(j.c.Feed, j.rubbing()))
+}
+
+// rubbing is the least feed at which a tooth still takes a chip, mm/min.
+func (j *job) rubbing() float64 {
+	return math.Ceil(shop.RubbingChip * j.c.RPM * math.Max(1, float64(j.cutter.Flutes)))
 }
 
 // helix goes down from where the cutter is, out to radius r, down to the bottom

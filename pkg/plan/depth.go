@@ -16,20 +16,21 @@ type depths struct {
 	spread float64 // how much higher than the base the skin may stand under the cutter, mm
 	err    float64 // bound of the height error, coverage factor 2, mm
 	slope  float64 // largest under the cut
+	floor  float64 // depth below the skin that another cut has cleared before, mm
 }
 
 // hair keeps equal steps from being counted one too many, mm.
 const hair = 1e-9
 
-// steps divides the depth from the highest skin to the bottom into equal passes
+// steps divides the depth from the highest material to the bottom into equal passes
 // of at most step: n = ceil(depth/step - 1e-9). The result is the depth of each
 // pass, the last one exactly the bottom.
 func (d depths) steps(step float64) []float64 {
-	total := d.bottom + d.spread
+	total := d.bottom - d.top()
 	n := int(math.Max(1, math.Ceil(total/step-hair)))
 	out := make([]float64, n)
 	for i := range out {
-		out[i] = float64(total*float64(i+1)/float64(n)) - d.spread
+		out[i] = float64(total*float64(i+1)/float64(n)) + d.top()
 	}
 	out[n-1] = d.bottom
 	return out
@@ -46,6 +47,19 @@ func (d depths) rise() float64 {
 
 // surface is the depth at which the cutter touches the highest skin.
 func (d depths) surface() float64 { return -d.spread }
+
+// top is the depth at which the cutter touches the highest material: the skin, or
+// the floor that another cut has left.
+func (d depths) top() float64 { return d.floor - d.spread }
+
+// entry is the depth at which the cutter begins. One that does not cut at its
+// centre goes down by ramps alone, be it through air.
+func (j *job) entry() float64 {
+	if j.cutter.CentreCutting {
+		return j.d.top()
+	}
+	return j.d.surface()
+}
 
 // bounds is the box of everything that the cut touches, grown by g.
 func (j *job) bounds(g float64) geom.Box {

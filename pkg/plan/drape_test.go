@@ -75,8 +75,11 @@ func TestDrapedPathKeepsItsDepth(t *testing.T) {
 		c.Chains = []geom.Chain{{{Point: geom.Pt(0, 0)}, {Point: geom.Pt(60, 10), Bulge: q}, {Point: geom.Pt(80, 40)}}}
 		w := wing(s, []shop.Cutter{vee90()}, c)
 		ms := replay(mustPlan(t, w))
-		n, worst := 0, 0.0
-		sampled(ms[len(ms)/2:len(ms)-1], 0.1, func(m motion, p geom.Point, z float64) {
+		n, worst, down := 0, 0.0, 0
+		for s.Height(geom.Pt(ms[down].X, ms[down].Y))-ms[down].Z < c.Depth-w.HeightTol {
+			down++ // the ramp
+		}
+		sampled(ms[down+1:len(ms)-1], 0.1, func(m motion, p geom.Point, z float64) {
 			if m.Kind == toolpath.Rapid {
 				return
 			}

@@ -83,7 +83,7 @@ func (r *runner) closeUp() {
 		return
 	}
 	r.run(over, r.nominal, r.job.c.Feed)
-	r.run(over, math.Max(r.nominal-over/2, r.job.d.surface()), r.job.c.Feed)
+	r.run(over, math.Max(r.nominal-over/2, r.job.d.top()), r.job.c.Feed)
 }
 
 // finish crosses to the finished edge on a gentle arc at full depth, goes once
@@ -159,9 +159,9 @@ func (r *runner) finishInSteps(e edge, climb bool) {
 		return
 	}
 	t := j.startTrack(e.final, climb)
-	next := runner{legs: r.legs, job: j, t: &t, nominal: j.d.surface(), arcFeed: true, climb: climb}
+	next := runner{legs: r.legs, job: j, t: &t, nominal: j.entry(), arcFeed: true, climb: climb}
 	next.caps = j.sameTabs(&t, r.caps)
-	next.hop(t.segs[0].A, j.d.surface(), j.c.Plunge)
+	next.hop(t.segs[0].A, j.entry(), j.c.Plunge)
 	for _, d := range passes {
 		next.newPass()
 		if !next.rampTo(d) {

@@ -6,6 +6,7 @@ import (
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
+	"sparclear/pkg/work"
 )
 
 // lines cuts along the open lines of the cut, the centre of the cutter on the
@@ -21,9 +22,15 @@ func (j *job) lines(name string, rank int) []op {
 		if t.len <= hair {
 			continue
 		}
+		k, passes := j, passes
+		if j.c.Kind == work.Slot {
+			if k = j.onFloor(j.floors(rank), func(f *floor) bool { return f.underPath(t.segs, j.r) }); k.d.floor > 0 {
+				passes = k.d.steps(k.c.Step)
+			}
+		}
 		l := legs{}
-		l.begin(t.segs[0].A, j.d.surface())
-		if !j.follow(&l, t, passes) {
+		l.begin(t.segs[0].A, k.entry())
+		if !k.follow(&l, t, passes) {
 			return nil
 		}
 		out = append(out, j.lineOp(name, rank, l.list, ch))
@@ -46,15 +53,14 @@ func (j *job) lineOp(name string, rank int, ls []leg, ch geom.Chain) op {
 }
 
 // follow runs along an open track to and fro, one pass each way. Every pass
-// ramps in; the wedge that a ramp leaves is taken by the pass after it, and by
-// going back once at the last one.
+// ramps in.
 func (j *job) follow(l *legs, t track, passes []float64) bool {
 	for n, d := range passes {
 		if n > 0 {
 			t = t.reversed()
 		}
 		l.newPass()
-		if !j.enterLine(l, &t, d, n == len(passes)-1) {
+		if !j.enterLine(l, &t, d) {
 			return false
 		}
 	}
@@ -69,11 +75,16 @@ func (t *track) reversed() track {
 	return newTrack(segs)
 }
 
-// enterLine goes down to d from the start of the track, and to its end. last
-// asks for the start to be cut to the full depth too.
-func (j *job) enterLine(l *legs, t *track, d float64, last bool) bool {
+// mostStrokes is how often a ramp goes to and fro on a short line before a cutter
+// that cuts at its centre plunges instead.
+const mostStrokes = 8
+
+// enterLine goes down to d from the start of the track, and to its end. The ramp
+// goes out and comes back to the start, so that it leaves no wedge: the next pass
+// comes the other way and would meet it over two steps.
+func (j *job) enterLine(l *legs, t *track, d float64) bool {
 	need := (d - l.d) / math.Tan(j.c.Ramp)
-	if need > t.len && j.cutter.CentreCutting {
+	if need > mostStrokes*t.len && j.cutter.CentreCutting {
 		l.line(l.at, d, j.c.Plunge) // too short for a ramp
 		j.along(l, t, 0, t.len, d)
 		return true
@@ -84,31 +95,20 @@ func (j *job) enterLine(l *legs, t *track, d float64, last bool) bool {
 		j.add(j.at(f.With(need, mostRounds*t.len, "mm"), t.segs[0].A))
 		return false
 	}
-	back := t.reversed()
-	forth := true
-	cur := t
-	for need > t.len { // to and fro, going down all the way
-		j.along(l, cur, 0, t.len, l.d+float64((d-l.d)*t.len/need))
-		need = (d - l.d) / math.Tan(j.c.Ramp)
-		if forth = !forth; forth {
-			cur = t
-		} else {
-			cur = &back
+	if need > hair {
+		n := 2 * math.Max(1, math.Ceil(need/t.len/2-hair))
+		out := newTrack(t.section(0, need/n))
+		back := out.reversed()
+		d0 := l.d
+		for i := range int(n) {
+			cur := &out
+			if i%2 == 1 {
+				cur = &back
+			}
+			j.along(l, cur, 0, cur.len, d0+float64((d-d0)*float64(i+1)/n))
 		}
 	}
-	if need > hair {
-		j.along(l, cur, 0, need, d)
-	}
-	switch {
-	case !forth: // came down towards the start: on to it, then all the way
-		j.along(l, cur, need, t.len, d)
-		j.along(l, t, 0, t.len, d)
-	case last && need > hair:
-		j.along(l, &back, t.len-need, t.len, d)
-		j.along(l, t, 0, t.len, d)
-	default:
-		j.along(l, t, need, t.len, d)
-	}
+	j.along(l, t, 0, t.len, d)
 	return true
 }
 

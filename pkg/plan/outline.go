@@ -50,10 +50,17 @@ func (j *job) outline() []op {
 	return out
 }
 
-// ring plans one contour: ramp in, one round for each pass, the finish pass,
+// ring plans one contour: down to what is cleared there already, ramp in, one round for each pass, the finish pass,
 // out again; and where a skin is left until the end, the last pass through it as
 // an operation of its own.
 func (j *job) ring(e edge) ([]op, bool) {
+	rank := rankPart
+	if e.inside {
+		rank = rankOpening
+	}
+	if j.c.Kind != work.Chamfer { // which runs along edges and not in the floor
+		j = j.overFloor(e, rank)
+	}
 	passes, ok := j.passes()
 	if !ok {
 		return nil, false
@@ -72,7 +79,11 @@ func (j *job) ring(e edge) ([]op, bool) {
 	}
 	whole := j
 	if skin > 0 {
-		if j, ok = whole.aboveSkin(skin); !ok {
+		if j.d.floor > 0 && j.bottomAbove(skin) <= j.d.top()+skinEntry { // the floor lies in the skin
+			k := *j
+			k.d.floor, j = 0, &k
+		}
+		if j, ok = j.aboveSkin(skin); !ok {
 			return nil, false
 		}
 		passes = j.d.steps(j.c.Step)
@@ -93,10 +104,7 @@ func (j *job) ring(e edge) ([]op, bool) {
 		r.closeUp()
 	}
 	o := op{cut: j.index, name: "contour", cutter: j.c.Cutter, rpm: j.c.RPM, base: j.d.base, legs: r.list,
-		rank: rankPart, size: math.Abs(e.outline.Outer.Area()), around: e.outline, rise: j.d.rise(), notes: j.notes(len(passes), len(caps))}
-	if e.inside {
-		o.rank = rankOpening
-	}
+		rank: rank, size: math.Abs(e.outline.Outer.Area()), around: e.outline, rise: j.d.rise(), notes: j.notes(len(passes), len(caps))}
 	o.measure(j.r)
 	if skin <= 0 {
 		return []op{o}, true
@@ -109,6 +117,9 @@ func (j *job) notes(passes, tabs int) []string {
 	n := fmt.Sprintf("%d passes to %.3f mm", passes, j.d.bottom)
 	if passes == 1 {
 		n = fmt.Sprintf("1 pass to %.3f mm", j.d.bottom)
+	}
+	if j.d.floor > 0 {
+		n += fmt.Sprintf(" from the floor at %.3f mm", j.d.floor)
 	}
 	if tabs > 0 {
 		n += fmt.Sprintf(", %d tabs %.2f x %.2f mm", tabs, j.c.Tabs.Width, j.c.Tabs.Height)
@@ -128,7 +139,7 @@ const mostPasses = 500
 
 // passes returns the depth of each pass.
 func (j *job) passes() ([]float64, bool) {
-	if n := (j.d.bottom + j.d.spread) / j.c.Step; n > mostPasses {
+	if n := (j.d.bottom - j.d.top()) / j.c.Step; n > mostPasses {
 		f := j.finding(diag.Stop, "passes-too-many", fmt.Sprintf("%.4f mm per pass would take %.0f passes", j.c.Step, math.Ceil(n)),
 			"give a larger depth per pass")
 		f.Input = true

@@ -72,6 +72,7 @@ type planner struct {
 	w       *work.Work
 	found   diag.List
 	partBox []geom.Box // of each part of the work
+	floorOf []*floor   // that each cut leaves, once it is asked for
 }
 
 func (p *planner) add(f diag.Finding) { p.found = append(p.found, f) }

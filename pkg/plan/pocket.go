@@ -39,13 +39,12 @@ func (j *job) pocket(name string, rank int, wide float64) []op {
 		j.refuseNumber("stepover", step, "above 0 and at most 0.5 of the diameter, or strips stay between the rings")
 		return nil
 	}
-	passes, ok := j.passes()
-	if !ok {
+	if _, ok := j.passes(); !ok {
 		return nil
 	}
 	var out []op
 	for _, g := range j.c.Regions {
-		o, ok := j.pocketOf(g, passes, step*j.cutter.Diameter, wide)
+		o, ok := j.pocketOf(g, rank, step*j.cutter.Diameter, wide)
 		if !ok {
 			return nil
 		}
@@ -56,7 +55,7 @@ func (j *job) pocket(name string, rank int, wide float64) []op {
 	return out
 }
 
-func (j *job) pocketOf(g geom.Region, passes []float64, step, wide float64) (op, bool) {
+func (j *job) pocketOf(g geom.Region, rank int, step, wide float64) (op, bool) {
 	o := op{cut: j.index, cutter: j.c.Cutter, rpm: j.c.RPM, base: j.d.base}
 	edges, ok := j.edges(g, true)
 	if !ok {
@@ -66,6 +65,8 @@ func (j *job) pocketOf(g geom.Region, passes []float64, step, wide float64) (op,
 	if !ok {
 		return o, false
 	}
+	j = j.onFloor(j.floors(rank), func(f *floor) bool { return f.underAll(rough(edges), j.r) && f.underAll(finals(edges), j.r) })
+	passes := j.d.steps(j.c.Step)
 	size := 0
 	for _, l := range levels {
 		for _, r := range l.rings {
@@ -86,8 +87,20 @@ func (j *job) pocketOf(g geom.Region, passes []float64, step, wide float64) (op,
 	for _, l := range levels {
 		n += len(l.rings)
 	}
-	o.notes = []string{fmt.Sprintf("%d passes to %.3f mm, %d rings %.3f mm apart", len(passes), j.d.bottom, n, step)}
+	from := ""
+	if j.d.floor > 0 {
+		from = fmt.Sprintf(" from the floor at %.3f mm", j.d.floor)
+	}
+	o.notes = []string{fmt.Sprintf("%d passes to %.3f mm%s, %d rings %.3f mm apart", len(passes), j.d.bottom, from, n, step)}
 	return o, true
+}
+
+func finals(es []edge) []geom.Contour {
+	out := make([]geom.Contour, len(es))
+	for i, e := range es {
+		out[i] = e.final
+	}
+	return out
 }
 
 func rough(es []edge) []geom.Contour {
@@ -157,7 +170,7 @@ type clearing struct {
 func (c *clearing) layer(d float64) bool {
 	c.newPass()
 	if !c.on {
-		c.above = c.job.d.surface()
+		c.above = c.job.entry()
 		c.at = c.levels[len(c.levels)-1].rings[0].c[0].Point
 	}
 	for k := range c.levels {
@@ -393,7 +406,7 @@ func (c *clearing) spiralDown(q, to geom.Point, h, d float64) {
 	if q.Dist(to) < hair { // the middle lies on the ring
 		dir = j.c.Frame.ApplyVector(geom.Pt(1, 0))
 	}
-	c.line(q.Add(dir.Mul(h)), c.d, j.c.Plunge)
+	c.line(q.Add(dir.Mul(h)), c.d, j.c.Feed)
 	pitch := 2 * math.Pi * h * math.Tan(j.c.Ramp)
 	half := int(math.Max(1, math.Ceil(2*(d-c.d)/pitch-hair)))
 	feed := j.slopeFeed(math.Sin(j.c.Ramp))

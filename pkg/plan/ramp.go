@@ -23,10 +23,10 @@ type runner struct {
 	climb   bool       // sense of the track, for arcFeed
 }
 
-// begin stands above the start, at the height of the highest skin.
+// begin stands above the start, at the height of the highest material.
 func (r *runner) begin(lead []geom.Seg) {
 	r.lead = lead
-	r.nominal = r.job.d.surface()
+	r.nominal = r.job.entry()
 	p := r.t.segs[0].A
 	if len(lead) > 0 {
 		p = lead[0].A
@@ -126,13 +126,14 @@ func (r *runner) stretch(b bend, feed float64) {
 }
 
 // arc slows down on inner arcs, so that the feed at the edge is what was asked
-// for: centre feed = feed·ρ/(ρ+r) on a centre path of radius ρ.
+// for: centre feed = feed·ρ/(ρ+r) on a centre path of radius ρ, but never so that
+// the cutter rubs.
 func (r *runner) arc(g geom.Seg, feed float64) float64 {
 	if !r.arcFeed || g.IsLine() || (g.Bulge > 0) != r.climb {
 		return feed
 	}
 	rho := g.Radius()
-	return feed * math.Max(0.25, rho/(rho+r.job.r))
+	return math.Max(feed*math.Max(0.25, rho/(rho+r.job.r)), math.Min(feed, r.job.rubbing()))
 }
 
 // breaks divides the way from a to b, on which the nominal depth goes evenly

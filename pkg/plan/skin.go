@@ -54,12 +54,17 @@ func (j *job) lastSkin(e edge, tabs int) (float64, bool) {
 	return skin, true
 }
 
+// bottomAbove is the bottom that leaves the skin.
+func (j *job) bottomAbove(skin float64) float64 {
+	return j.w.Thickness + j.tip() - skin - j.d.rise()
+}
+
 // aboveSkin is the cut as deep as the skin allows: it keeps its thickness under
 // the centre of the cutter wherever the skin of the work slopes less.
 func (j *job) aboveSkin(skin float64) (*job, bool) {
 	k := *j
-	k.d.bottom = j.w.Thickness + j.tip() - skin - j.d.rise()
-	if k.d.bottom <= j.d.surface()+skinEntry {
+	k.d.bottom = j.bottomAbove(skin)
+	if k.d.bottom <= j.d.top()+skinEntry {
 		f := j.finding(diag.Stop, "skin-thick", fmt.Sprintf("above a skin of %.3f mm nothing is left to cut on this slope", skin), "leave a thinner skin, or use a thinner cutter")
 		j.add(f.With(skin, j.w.Thickness, "mm"))
 		return nil, false
@@ -76,7 +81,7 @@ func (j *job) free(e edge, contour op, skin float64) (op, bool) {
 	k := *j
 	k.c = &c
 	t := k.startTrack(e.final, c.Climb)
-	above := j.w.Thickness + j.tip() - skin - j.d.rise()
+	above := j.bottomAbove(skin)
 	r := runner{job: &k, t: &t, climb: c.Climb}
 	r.nominal = above - skinEntry
 	if !j.cutter.CentreCutting {

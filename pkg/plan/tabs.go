@@ -91,8 +91,8 @@ func (j *job) tabs(t *track, e edge) ([]tabCap, bool) {
 	if j.c.Tabs.Width <= 0 || j.c.Tabs.Height <= 0 {
 		return nil, j.refuseNumber("tab width or height", math.Min(j.c.Tabs.Width, j.c.Tabs.Height), "above 0")
 	}
-	if top <= j.d.surface() {
-		top = j.d.surface() + hair // as high as the skin: the cutter lifts out
+	if top <= j.d.top() {
+		top = j.d.top() + hair // as high as the material: the cutter lifts out
 	}
 	z, ok := j.tabZone(top)
 	if !ok {
