@@ -125,7 +125,7 @@ func (d *sheet) data(s Scene, rs []run) {
 		rows = append(rows, []string{name, fmt.Sprintf("%.0f", x.Speed), feed, fmt.Sprintf("%.3f", x.ChipMax), fmt.Sprintf("%.0f", x.Kc),
 			fmt.Sprintf("%.1f / %.1f", x.ForceSharp, x.ForceDull), fmt.Sprintf("%.0f", 100*x.PowerShare), bend, met})
 	}
-	d.table([]float64{46, 17, 17, 12, 19, 22, 15, 21, 13}, []string{"cut", "v_c, m/min", "feed, mm", "h, mm", "k_c, N/mm²", "N, sharp / dull", "power, %", "bend, mm", "mm/min"}, rows)
+	d.table([]float64{46, 18, 16, 11, 20, 23, 16, 22, 14}, []string{"cut", "v_c, m/min", "feed, mm", "h, mm", "k_c, N/mm²", "N, sharp / dull", "power, %", "bend, mm", "mm/min"}, rows)
 	if len(kinds) > mostData {
 		d.line("and %d more", len(kinds)-mostData)
 	}

@@ -43,16 +43,17 @@ func (s Scene) runSheet() (*sheet, error) {
 	d.setUp(s)
 	d.datums(s)
 	d.cutters(s)
+	d.cautions(s)
+	d.remarks(s)
 	d.programs(s, rs)
 	d.steps(s, rs)
+	d.parts(s)
+	d.margins(s)
 	d.data(s, rs)
 	d.wear(s)
 	d.fits(s)
 	d.fibre(s)
-	d.parts(s)
-	d.margins(s)
-	d.remarks(s)
-	d.cautions(s)
+	d.checks(s)
 	return d, nil
 }
 
@@ -62,9 +63,12 @@ func (d *sheet) brief(s Scene, rs []run) {
 	for _, r := range rs {
 		low, high = low+r.times.Low, high+r.times.High
 	}
-	text := fmt.Sprintf("On the machine %s to %s", minutes(low), minutes(high))
-	if stops > 0 {
-		text += fmt.Sprintf(", and %d stop(s) that wait for you", stops)
+	text := "On the machine " + span(low, high)
+	switch {
+	case stops == 1:
+		text += ", and 1 stop that waits for you"
+	case stops > 1:
+		text += fmt.Sprintf(", and %d stops that wait for you", stops)
 	}
 	d.line("%s.", text)
 	if m, ok := s.tightest(s.Work.Members); ok {
@@ -162,7 +166,7 @@ func (d *sheet) programs(s Scene, rs []run) {
 	}
 	d.numbered("Programs, in this order")
 	for _, p := range s.Certificate.Programs {
-		d.tick("%s: %d moves, %s to %s", p.File, p.Moves, minutes(p.TimeS[0]), minutes(p.TimeS[1]))
+		d.tick("%s: %d moves, %s", p.File, p.Moves, span(p.TimeS[0], p.TimeS[1]))
 		d.mono("sha256 " + p.SHA256)
 		for _, r := range rs {
 			if r.file == p.File {
@@ -285,12 +289,9 @@ func (d *sheet) margins(s Scene) {
 	}
 	d.numbered("Room that is left, at least")
 	var rows [][]string
+	var alike []int // how many more say the same as a row
 	more := 0
 	for _, m := range s.Certificate.Margins {
-		if m.Check == "shape" && len(s.Certificate.Margins) > 16 {
-			more++ // a sheet of many parts: the certificate has them all
-			continue
-		}
 		where := "-"
 		if m.Line > 0 {
 			where = fmt.Sprintf("line %d", m.Line)
@@ -298,7 +299,17 @@ func (d *sheet) margins(s Scene) {
 				where = m.File + " " + where
 			}
 		}
-		rows = append(rows, []string{m.Check, m.Member, m.Cut, fmt.Sprintf("%.2f", m.MarginMM), fmt.Sprintf("%.2f", m.NeededMM), where})
+		row := []string{m.Check, m.Member, m.Cut, fmt.Sprintf("%.2f", m.MarginMM), fmt.Sprintf("%.2f", m.NeededMM), where}
+		if k := len(rows) - 1; k >= 0 && m.Check != "members" && rows[k][0] == row[0] && rows[k][3] == row[3] && rows[k][4] == row[4] {
+			alike[k]++ // the cuts of one sheet go as deep as each other
+			continue
+		}
+		rows, alike = append(rows, row), append(alike, 0)
+	}
+	for k, n := range alike {
+		if n > 0 {
+			rows[k][1] += fmt.Sprintf(", %d alike", n)
+		}
 	}
 	const most = 14
 	if len(rows) > most {
@@ -405,6 +416,10 @@ func (d *sheet) remarks(s Scene) {
 			d.line("- %s", a)
 		}
 	}
+}
+
+// checks says what was checked, and what was not.
+func (d *sheet) checks(s Scene) {
 	if s.Certificate == nil {
 		return
 	}
@@ -431,6 +446,14 @@ func minutes(s float64) string {
 		return fmt.Sprintf("%.0f s", math.Ceil(s))
 	}
 	return fmt.Sprintf("%.0f min", math.Ceil(s/60))
+}
+
+// span is a time between two bounds, one figure when both round to it.
+func span(low, high float64) string {
+	if minutes(low) == minutes(high) {
+		return minutes(high)
+	}
+	return minutes(low) + " to " + minutes(high)
 }
 
 func orDash(s string) string {

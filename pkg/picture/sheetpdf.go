@@ -23,7 +23,10 @@ type sheet struct {
 	count int // headings with a number so far
 }
 
-const sheetWidth = 180.0 // between the margins, mm
+const (
+	sheetWidth = 180.0 // between the margins, mm
+	lowest     = 284.0 // where the foot of a page begins, mm from its top
+)
 
 func newSheet(title string) *sheet {
 	p := fpdf.New("P", "mm", "A4", "")
@@ -56,7 +59,7 @@ func (d *sheet) say(s string) string {
 }
 
 func (d *sheet) heading(s string) {
-	if d.pdf.GetY() > 262 { // a heading alone at the foot of a page helps nobody
+	if d.pdf.GetY() > lowest-14 { // a heading alone at the foot of a page helps nobody
 		d.pdf.AddPage()
 	}
 	d.pdf.Ln(1.6)
@@ -83,9 +86,15 @@ func (d *sheet) mono(s string) {
 	d.pdf.CellFormat(0, 3.4, d.say(s), "", 1, "L", false, 0, "")
 }
 
+// small writes a line of fine print.
+func (d *sheet) small(format string, a ...any) {
+	d.pdf.SetFont("Helvetica", "", 6.8)
+	d.pdf.MultiCell(0, 3.2, d.say(fmt.Sprintf(format, a...)), "", "L", false)
+}
+
 // tick writes a line with a box to tick.
 func (d *sheet) tick(format string, a ...any) {
-	if d.pdf.GetY() > 278 {
+	if d.pdf.GetY() > lowest-6 {
 		d.pdf.AddPage()
 	}
 	y := d.pdf.GetY()
@@ -96,20 +105,31 @@ func (d *sheet) tick(format string, a ...any) {
 	d.pdf.MultiCell(sheetWidth-6, 4.3, d.say(fmt.Sprintf(format, a...)), "", "L", false)
 }
 
-// table writes rows under a head; widths in mm add up to sheetWidth.
+// table writes rows under a head, which stands again on each page that they run
+// on to; the columns share sheetWidth as widths has it.
 func (d *sheet) table(widths []float64, head []string, rows [][]string) {
+	all := 0.0
+	for _, w := range widths {
+		all += w
+	}
 	row := func(style string, cells []string) {
 		d.pdf.SetFont("Helvetica", style, 8.2)
 		for i, c := range cells {
-			d.pdf.CellFormat(widths[i], 4.7, d.fit(c, widths[i]), "B", 0, "L", false, 0, "")
+			w := widths[i] * sheetWidth / all
+			d.pdf.CellFormat(w, 4.5, d.fit(c, w), "B", 0, "L", false, 0, "")
 		}
 		d.pdf.Ln(-1)
 	}
 	d.pdf.SetLineWidth(0.15)
 	row("B", head)
 	for _, r := range rows {
+		if d.pdf.GetY() > lowest-4.5 {
+			d.pdf.AddPage()
+			row("B", head)
+		}
 		row("", r)
 	}
+	d.pdf.Ln(0.8)
 }
 
 // fit cuts a text to the width of its cell.
@@ -140,7 +160,7 @@ func (d *sheet) layout(s Scene) {
 		b = b.Extend(geom.Point{})
 	}
 	b = b.Grow(0.05 * math.Max(b.Size().X, b.Size().Y))
-	if d.pdf.GetY() > 262-mapHigh {
+	if d.pdf.GetY() > lowest-22-mapHigh {
 		d.pdf.AddPage()
 	}
 	y0 := d.pdf.GetY() + 1
