@@ -218,26 +218,24 @@ func (s *state) foil(key, name string, closed bool) (skin.Airfoil, bool) {
 // cutsBox bounds what the job cuts, program coordinates, before the cuts are
 // resolved.
 func (s *state) cutsBox() geom.Box {
+	if s.cutBox == nil {
+		b := s.boundCuts()
+		s.cutBox = &b
+	}
+	return *s.cutBox
+}
+
+func (s *state) boundCuts() geom.Box {
 	b := geom.EmptyBox()
 	d := s.wingDrawing()
-	for _, c := range s.file.Cuts {
-		if c.Outline != "" {
-			if len(c.Center) == 2 {
-				b = b.Union(geom.EmptyBox().Extend(geom.Pt(float64(c.Center[0]), float64(c.Center[1]))).Grow(builtInReach))
-			}
-			continue
+	for i, c := range s.file.Cuts {
+		told := len(s.res.Findings)
+		sh, ok := s.shape(fmt.Sprintf("cut.%d", i), c, d)
+		if !ok {
+			continue // nothing is resolved after this stop, so it is said here
 		}
-		if d == nil || c.Layer == "" {
-			continue
-		}
-		ly, f := d.Layer(c.Layer)
-		if f != nil {
-			continue // said when the cut is resolved
-		}
-		b = b.Union(boxOf(ly.Regions(), ly.Chains(), nil))
-		for _, p := range ly.Points {
-			b = b.Extend(p.Point)
-		}
+		s.res.Findings = s.res.Findings[:told] // said when the cut is resolved
+		b = b.Union(boxOf(sh.regions, sh.chains, sh.points))
 	}
 	if b.Empty() {
 		return b
@@ -249,10 +247,8 @@ func (s *state) cutsBox() geom.Box {
 	return out.Grow(cutterReach)
 }
 
-const (
-	builtInReach = 60.0 // half the size of the largest built-in outline met, mm
-	cutterReach  = 10.0 // beyond an outline that a cutter's footprint may need, mm
-)
+// cutterReach is how far beyond an outline a cutter's footprint may reach, mm.
+const cutterReach = 10.0
 
 // knownHeights asks for touches where a cut has none within a cutter's radius: a
 // kept layer depends on them, a through cut can be accepted.

@@ -89,7 +89,7 @@ func (s *state) plans(ctx context.Context, m Measuring) error {
 	} else {
 		touches, rooms = s.sideTouches(m)
 	}
-	if stops(s.res.Findings) {
+	if s.topHolds(places, m.Top); stops(s.res.Findings) {
 		return nil
 	}
 	s.w.Skin = skin.FlatWithin(m.Top, 0, 0)
@@ -100,6 +100,32 @@ func (s *state) plans(ctx context.Context, m Measuring) error {
 		s.touchProgram(ctx, touches, proof.TouchLimits{Reach: m.Reach, Feed: probeFeedMost, Back: rs274.UsualTouch().Back, Rooms: rooms})
 	}
 	return ctx.Err()
+}
+
+// topHolds refuses a top that lies below the skin as the job knows it: the probe
+// comes down to it by rapid.
+func (s *state) topHolds(places []geom.Point, top float64) {
+	if s.file.Skin == nil {
+		return
+	}
+	told := len(s.res.Findings)
+	model, _ := s.heightModel(s.file.Skin)
+	s.res.Findings = s.res.Findings[:told] // whatever is wrong with old heights, new ones are being touched
+	if model == nil {
+		return
+	}
+	worst, at := math.Inf(-1), geom.Point{}
+	for _, p := range places {
+		u, e := model.Error(geom.Box{Min: p, Max: p})
+		if z := model.Height(p) + 2*u + e; z > worst {
+			worst, at = z, p
+		}
+	}
+	if worst > top {
+		s.add(diag.Finding{Code: "touch-top", Severity: diag.Stop, Input: true, Subject: s.req.Name,
+			Message: fmt.Sprintf("the probe would come down by rapid to %.2f mm, and the skin lies at up to %.2f mm by the heights of the job", top, worst),
+			Help:    "give a --top that nothing rises above; if the heights are of another set-up, take them out of the job"}.With(worst, top, "mm").AtMachine(at.X, at.Y, worst))
+	}
 }
 
 // touchPlan is where the skin may be touched: clear of clamps, and beyond the
@@ -205,7 +231,6 @@ func (s *state) measurable(ctx context.Context) ([]geom.Region, bool) {
 			s.w.Clamps = append(s.w.Clamps, v)
 		}
 	}
-	s.w.ClampsSaid = s.file.NoClamps || len(s.file.Clamps) > 0
 	// What a cut accepts holds here, too, though nothing is cut.
 	for _, c := range s.file.Cuts {
 		s.w.Cuts = append(s.w.Cuts, work.Cut{Name: c.Name, Accept: c.Accept})
@@ -286,6 +311,7 @@ func (s *state) touchList(touches []rs274.Touch, datums bool) []byte {
 
 // touchProgram writes and proves the probing routine.
 func (s *state) touchProgram(ctx context.Context, touches []rs274.Touch, limits proof.TouchLimits) {
+	s.clampsSaid()
 	s.w.Cutters = append(s.w.Cutters[:0], s.probeBody())
 	text, l := rs274.WriteTouch("sparclear "+s.req.Version+": "+s.w.Title+", touch-off", touches, s.w, rs274.UsualTouch())
 	s.add(l...)

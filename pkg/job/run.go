@@ -208,6 +208,7 @@ type state struct {
 	life       map[int]float64    // of each cutter in this material, m; 0 unknown
 	farSkin    skin.Far           // of a wing, nil unknown
 	measuring  bool               // datums are about to be touched again
+	cutBox     *geom.Box          // of what a wing job cuts, nil not known yet
 	// byResiduals says that the residuals of the datums say worse than touching.
 	byResiduals bool
 }

@@ -182,3 +182,28 @@ func TestUncertaintiesAreAboveZero(t *testing.T) {
 	}
 	assert.Contains(t, blockers(plain(t, "safe = 0.01\n"+plainJob).Findings), "not-positive")
 }
+
+// The floor above the far skin is that under the whole of a long built-in outline.
+func TestTheFloorOfSectionsReachesUnderAWholeBuiltInOutline(t *testing.T) {
+	floor := func(leg string) float64 {
+		text := strings.Replace(plainJob, "floor = 12\n", "", 1)
+		text = strings.Replace(text, "[[keepout]]", "[skin.loft]\nroot = \"2412\"\nspan = 400\nchord = 200\ntaper = 0.4\nlead = [-20, -40]\naft_deg = 90\ntip_to = \"right\"\n[[keepout]]", 1)
+		text = strings.Replace(text, `layer = "SERVO"`, "outline = \"gear-bay\"\nsizes = { length = 30, width = 20, leg = "+leg+", leg_width = 6, wheel = 20 }\ncenter = [60, 40]", 1)
+		return plain(t, text).Work.Floor
+	}
+	require.Positive(t, floor("40"))
+	assert.Less(t, floor("200"), floor("40")-1, "the wing is thinner toward the tip")
+}
+
+// The probe comes down to top by rapid.
+func TestATopBelowTheKnownSkinIsRefused(t *testing.T) {
+	measure := func(text string, top float64) []string {
+		all := box("SERVO", 40, 30, 80, 50) + " " + box("SPAR", -10, 12, 130, 22)
+		res, err := job.Measure(context.Background(), job.Request{Name: "job.toml", Files: memory{"job.toml": text, "panel.dxf": dxf(all)}}, job.Measuring{Top: top, Reach: 5})
+		require.NoError(t, err)
+		return blockers(res.Findings)
+	}
+	assert.Empty(t, measure(plainJob, 41))
+	assert.Equal(t, []string{"touch-top"}, measure(plainJob, 39.9))
+	assert.Equal(t, []string{"no-clamps"}, measure(strings.Replace(plainJob, "no_clamps = true\n", "", 1), 41), "the probe travels between clamps, too")
+}

@@ -231,6 +231,11 @@ func resolveMembers(_ context.Context, s *state) {
 			s.w.Clamps = append(s.w.Clamps, v)
 		}
 	}
+	s.clampsSaid()
+}
+
+// clampsSaid asks where the job is silent about clamps.
+func (s *state) clampsSaid() {
 	s.w.ClampsSaid = s.file.NoClamps || len(s.file.Clamps) > 0
 	if !s.w.ClampsSaid {
 		s.confirm("", "no-clamps", "no clamps are declared: rapids are checked against nothing that stands above the work",
