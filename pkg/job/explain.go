@@ -97,8 +97,10 @@ height it would bend the surface towards a pin or a hole. Read the list back wit
 Nothing more needs touching.`},
 		{"heights-missing", `The file of touched heights cannot be read. It is looked for beside the
 job. Check its name, or let sparclear measure write a list to fill in.`},
-		{"heights-single", `The cut keeps a layer of the skin, and one single height stands for all
-of it. A wing is never that flat. Touch the skin around the cut; sparclear measure says where.`},
+		{"heights-single", `One single height stands for the whole skin. A skin that slopes by 5° lies
+3.5 mm lower at the far end of an opening of 40 mm, and limits and floor are reckoned from it. A cut
+that keeps a layer is refused; one that goes through asks. Touch the skin around the cut (sparclear
+measure says where), or accept it where the skin is level.`},
 		{"heights-stale", `The datums lie elsewhere than before, and the heights were touched before
 that. If the wing was moved, touch the heights again.`},
 		{"heights-twice", `The height of the skin is told in several ways that do not go together.
@@ -255,6 +257,9 @@ touching is good for, and it counts in the error budget.`},
 		{"touch-repeat-poor", `Repeated touches scatter more than the job states, so the errors that
 are reckoned with are too small. Clean tip and work, see that nothing moves, touch again; or state
 what you really reach.`},
+		{"touch-top", `The probe comes down to --top by rapid, and the heights that the job holds say
+that the skin lies higher. It would be driven into the skin. Give a top that nothing rises above;
+heights of an earlier set-up are to be taken out of the job.`},
 		{"trimmed", `The opening is cut back where it comes near to a member, as trim asks. The note
 says how far and how much. See whether what goes in still fits.`},
 		{"width-missing", `A member drawn as a line has no width, so it would be kept clear of as if
