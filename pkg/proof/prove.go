@@ -53,6 +53,7 @@ type prover struct {
 	past    []float64         // of each cut: how far past its edge it goes at most, mm; -Inf not at all
 	bottom  []map[int]float64 // see bottoms
 	engages func() []engaged  // waits for what depth set going
+	chips   float64           // thickness from which no loose piece goes unseen, mm; 0 nothing came loose
 }
 
 // checkNames lists the seven checks, in order.
@@ -353,6 +354,9 @@ func (p *prover) statements() {
 	say("the work lies as it was touched and does not move; what is protected lies where it is drawn")
 	say("errors: bounds add linearly, random parts as root of the sum of squares with coverage factor 2")
 	say("a rapid may take any path in the box between its ends")
+	if p.chips > 0 {
+		say(fmt.Sprintf("what comes loose and is thinner than %.2f mm may count as chips, up to %.2f mm it always does", p.chips, foil))
+	}
 	if w.Origin == nil {
 		c.NotChecked = append(c.NotChecked, "where the program lies within the travel of the machine: the origin is not known; only its size was compared")
 	}
