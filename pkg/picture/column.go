@@ -173,7 +173,11 @@ func (v *planView) sheetRows(y float64) float64 {
 	}
 	rows := []string{fmt.Sprintf("%s, %.2f mm", w.Material.Title, w.Thickness), fmt.Sprintf("%.0f by %.0f mm", box.Size().X, box.Size().Y)}
 	if stock > 0 {
-		text := fmt.Sprintf("%d parts take %.1f %%", len(w.Parts), 100*used/stock)
+		noun := "parts take"
+		if len(w.Parts) == 1 {
+			noun = "part takes"
+		}
+		text := fmt.Sprintf("%d %s %.1f %%", len(w.Parts), noun, 100*used/stock)
 		if g, ok := weight(w, used); ok {
 			all, _ := weight(w, stock)
 			text += fmt.Sprintf(", %s of %s", grams(g), grams(all))

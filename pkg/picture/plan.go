@@ -73,6 +73,7 @@ func (s Scene) planPage() (*page, error) {
 	v.callOuts()
 	v.numbers()
 	v.names()
+	v.skinFigures()
 	v.foot()
 	v.column()
 	return v.page, nil
@@ -88,6 +89,7 @@ type planView struct {
 	frame   geom.Box // paper
 	deepest float64
 	labels  *labels
+	lines   []skinLine
 	hidden  int // labels for which there was no room
 }
 

@@ -13,8 +13,13 @@ import (
 // skinCells is how many cells the window is cut into for contours of the skin.
 const skinCells = 60
 
-// skinLines draws lines of equal height of the skin, when it is not level, and
-// writes the height of every other one.
+// skinLine is a line of equal height on paper, by points along it.
+type skinLine struct {
+	level float64
+	at    []geom.Point
+}
+
+// skinLines draws lines of equal height of the skin, when it is not level.
 func (v *planView) skinLines() {
 	if v.Work.Skin.Flat() {
 		return
@@ -51,12 +56,11 @@ func (v *planView) cell(i, j float64) geom.Point {
 	return v.window.Min.Add(geom.Pt(s.X*i/skinCells, s.Y*j/skinCells))
 }
 
-// skinLine draws one height by the crossings of each cell's two triangles.
+// skinLine draws one height by the crossings of each cell's two triangles, and keeps
+// it for its figure.
 func (v *planView) skinLine(z [][]float64, level float64) {
 	path := &canvas.Path{}
-	var best geom.Point
-	far := math.Inf(1)
-	mid := v.frame.Center()
+	line := skinLine{level: level}
 	for j := range skinCells {
 		for i := range skinCells {
 			x, y := float64(i), float64(j)
@@ -76,10 +80,7 @@ func (v *planView) skinLine(z [][]float64, level float64) {
 				}
 				path.MoveTo(ends[0].X, ends[0].Y)
 				path.LineTo(ends[1].X, ends[1].Y)
-				// The figure stands toward the lower left, away from the cut in the middle.
-				if d := ends[0].Dist(geom.Pt(mid.X-0.3*(v.frame.Size().X), mid.Y-0.3*v.frame.Size().Y)); d < far {
-					best, far = ends[0], d
-				}
+				line.at = append(line.at, ends[0])
 			}
 		}
 	}
@@ -88,11 +89,29 @@ func (v *planView) skinLine(z [][]float64, level float64) {
 	}
 	v.pen(skinLineC, 0.18)
 	v.draw(path)
-	s := fmt.Sprintf("Z %g", math.Round(level*1000)/1000)
-	d := v.textSize(6, false, s).Add(geom.Pt(0.6, 0.4))
-	if b, ok := v.labels.place(best, d, 0.3); ok {
+	v.lines = append(v.lines, line)
+}
+
+// skinFigures writes the height of each line where nothing else is shown, toward the
+// lower left, away from the cut in the middle.
+func (v *planView) skinFigures() {
+	want := v.frame.Center().Sub(v.frame.Size().Mul(0.3))
+	for _, l := range v.lines {
+		s := fmt.Sprintf("Z %g", math.Round(l.level*1000)/1000)
+		half := v.textSize(6, false, s).Add(geom.Pt(0.6, 0.4)).Mul(0.5)
+		best, far := geom.EmptyBox(), math.Inf(1)
+		for _, q := range l.at {
+			b := geom.Box{Min: q.Sub(half), Max: q.Add(half)}
+			if d := q.Dist(want); d < far && v.labels.free(b) && v.labels.covered(b) == 0 {
+				best, far = b, d
+			}
+		}
+		if best.Empty() {
+			continue
+		}
+		v.labels.block(best)
 		v.fill(color.White)
-		v.rect(b)
-		v.text(b.Center().X, b.Min.Y+0.7, 6, canvas.Center, false, greyInk, s)
+		v.rect(best)
+		v.text(best.Center().X, best.Min.Y+0.7, 6, canvas.Center, false, greyInk, s)
 	}
 }

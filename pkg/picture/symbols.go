@@ -201,7 +201,7 @@ func (v *planView) names() {
 
 // nameOf names what of the regions is seen, once.
 func (v *planView) nameOf(gs []geom.Region, name string, c color.RGBA) {
-	seen := geom.EmptyBox()
+	seen, whole := geom.EmptyBox(), geom.Region{}
 	for _, g := range v.clipped(gs...) {
 		b := g.Bounds()
 		b.Min.X, b.Min.Y = math.Max(b.Min.X, v.window.Min.X), math.Max(b.Min.Y, v.window.Min.Y)
@@ -210,12 +210,35 @@ func (v *planView) nameOf(gs []geom.Region, name string, c color.RGBA) {
 			continue
 		}
 		if s, t := b.Size(), seen.Size(); seen.Empty() || s.X*s.Y > t.X*t.Y {
-			seen = b
+			seen, whole = b, g
 		}
 	}
 	if !seen.Empty() {
-		v.name(v.at(seen.Center()), name, c, 0)
+		v.name(v.at(roomiest(whole, seen)), name, c, 0)
 	}
+}
+
+// roomiest is the middle of what is seen of a region or, where that lies in a hole or
+// outside, the place of a grid that has the most of the region about it.
+func roomiest(g geom.Region, seen geom.Box) geom.Point {
+	mid := seen.Center()
+	if g.ContainsInterior(mid) {
+		return mid
+	}
+	const n = 24
+	at, most := mid, 0.0
+	for j := range n {
+		for i := range n {
+			q := seen.Min.Add(geom.Pt(seen.Size().X*(float64(i)+0.5)/n, seen.Size().Y*(float64(j)+0.5)/n))
+			if !g.ContainsInterior(q) {
+				continue
+			}
+			if d := g.Dist(q); d > most*1.001 {
+				at, most = q, d
+			}
+		}
+	}
+	return at
 }
 
 func (v *planView) name(at geom.Point, name string, c color.RGBA, near float64) {
