@@ -49,9 +49,11 @@ type builder struct {
 	skipped map[string]*int
 	tally   tally
 	notes   map[noteKey]*note
+	untold  bool // there were more
 
 	blocks  map[string]*block
 	inBlock *block
+	hiding  bool       // the block that is put lies under a frozen layer
 	heavy   heavy      // POLYLINE that is being read
 	normal  [3]float64 // extrusion of the entity that is being decoded
 
@@ -60,6 +62,7 @@ type builder struct {
 	scale  float64  // drawing unit → mm
 	extent geom.Box // of the outlines
 	budget int      // pieces that inserts may still make
+	most   greedy   // what took most of it
 }
 
 type layerState struct {
@@ -123,8 +126,9 @@ type block struct {
 	base   geom.Point
 	shapes []shape
 	xref   bool
-	space  bool // *Model_Space or *Paper_Space: not inserted, its shapes are elsewhere
-	open   bool // being inserted, to notice a cycle
+	space  bool              // *Model_Space or *Paper_Space: not inserted, its shapes are elsewhere
+	open   bool              // being inserted, to notice a cycle
+	notes  map[noteKey]*note // what is remarked when it is put
 }
 
 func newBuilder(name string, o Options) *builder {
@@ -132,7 +136,7 @@ func newBuilder(name string, o Options) *builder {
 		name: name, o: o, d: &Drawing{Name: name, Scale: 1},
 		layerByID: map[string]int32{}, layerRaw: map[string]int32{},
 		kinds: map[string]*int{}, skipped: map[string]*int{}, notes: map[noteKey]*note{},
-		blocks: map[string]*block{}, scale: 1, budget: 200_000,
+		blocks: map[string]*block{}, scale: 1, budget: mostDrawn,
 	}
 	if len(o.Layers) > 0 {
 		b.wanted = map[string]bool{}

@@ -40,8 +40,10 @@ leave it out. Nothing is missing from the drawing; the note only says so.`},
 DXF, as text or binary, in any version; or as SVG.`},
 		{"drawing-not-svg", `The file is called .svg but holds no svg element. Save the drawing as SVG again,
 or as DXF.`},
-		{"drawing-too-large", `A few lines of the file ask for more geometry than any drawing holds, mostly an
-array of a block with wrong counts of rows and columns. Nothing is cut. Correct the counts.`},
+		{"drawing-too-large", `References to blocks draw more than 300,000 pieces that do not stand in the file,
+mostly an array with wrong counts of rows and columns: the one that draws most is named. Nothing is cut.
+Correct the counts, or explode the block and keep what is to be cut. The same is said of a drawing of which
+thousands of different kinds of things cannot be read.`},
 		{"drawing-unreadable", `Reading the file failed on the way: a disk, a network or a stick gave an error.
 Copy the file to this machine and try again.`},
 		{"drawn-over", `A loose line or arc lies on another one. What lies on an outline is left out, an end

@@ -104,18 +104,61 @@ func (b *builder) beginBlock(r *record) {
 
 func (b *builder) endBlock() { b.inBlock = nil }
 
-// spend takes n from what inserts may still make, and says once when it is used up.
+const (
+	// mostDrawn is how much inserts may draw beyond what stands in the file, in
+	// pieces and what they are held by: an array of 300 × 300 holes. At some 200
+	// bytes each that is 60 MB, whatever a few bytes ask for.
+	mostDrawn = 300_000
+	// groupsForPiece is how many groups of the file allow one more, so that a large
+	// drawing may hold many inserts and takes no more than 20 times its size.
+	groupsForPiece = 2
+)
+
+// spend takes n from what inserts may still make, and tells whether it was there.
 func (b *builder) spend(n int) bool {
 	if b.budget < 0 {
 		return false
 	}
-	if b.budget -= n; b.budget >= 0 {
-		return true
+	b.budget -= n
+	return b.budget >= 0
+}
+
+// greedy is the insert of the drawing that drew most.
+type greedy struct {
+	of    *shape
+	drawn int
+}
+
+// putOuter draws an insert of the drawing itself and keeps in mind how much it drew.
+func (b *builder) putOuter(s *shape) {
+	if b.budget < 0 {
+		return
 	}
-	b.found.Add(diag.Finding{Code: "drawing-too-large", Severity: diag.Stop, Input: true, Subject: b.name,
-		Message: "the block references make more geometry than can be a drawing",
-		Help:    "look at the row and column counts of the arrays"})
-	return false
+	before := b.budget
+	b.put(s, same, s.layer)
+	if drawn := before - b.budget; drawn > b.most.drawn {
+		b.most = greedy{s, drawn}
+	}
+}
+
+// tellTooLarge says that inserts drew more than is granted, and which one drew most.
+func (b *builder) tellTooLarge() {
+	if b.budget >= 0 || b.found.Has("block-cycle") {
+		return
+	}
+	f := diag.Finding{Code: "drawing-too-large", Severity: diag.Stop, Input: true, Subject: b.name,
+		Message: "references draw more geometry than can be a drawing",
+		Help:    "look at what is referred to many times"}
+	if s := b.most.of; s != nil {
+		in := s.insert
+		f.Message = fmt.Sprintf("block references draw more geometry than can be a drawing, most of it the array of %d × %d of block %q", in.cols, in.rows, safeKind(in.block))
+		if in.cols*in.rows == 1 {
+			f.Message = fmt.Sprintf("block references draw more geometry than can be a drawing, most of it block %q", safeKind(in.block))
+		}
+		f.Help = "look at the row and column counts of the arrays, or explode into parts"
+		f.At = []diag.Place{{Layer: b.layers[s.layer].Name, Handle: handleText(s.handle), File: b.name, Line: int(s.line)}}
+	}
+	b.found.Add(f)
 }
 
 // putInsert draws a block, its array and what it holds in turn.
@@ -144,8 +187,13 @@ func (b *builder) putInsert(s *shape, m affine, layer int32) {
 	case k.space:
 		return
 	}
-	if len(k.shapes) == 0 {
+	if len(k.shapes)+len(k.notes) == 0 {
 		return
+	}
+	if b.layers[layer].Frozen && !b.o.Hidden && !b.hiding {
+		b.layers[layer].Hidden++
+		b.hiding = true
+		defer func() { b.hiding = false }()
 	}
 	k.open = true
 	defer func() { k.open = false }()
@@ -158,8 +206,11 @@ func (b *builder) putInsert(s *shape, m affine, layer int32) {
 		return
 	}
 	first := mark{b.curves.n, len(b.points)}
+	if !b.hiding {
+		b.remarkInBlock(k, t, layer)
+	}
 	for i := range k.shapes {
-		if !b.spend(1 + len(k.shapes[i].poly)) {
+		if !b.spend(2 + len(k.shapes[i].poly)) {
 			return
 		}
 		b.putInBlock(&k.shapes[i], t, layer)
@@ -203,7 +254,8 @@ func (b *builder) again(from, to mark, by geom.Point) bool {
 }
 
 // putInBlock draws one shape of a block. What lies on layer 0 takes the layer
-// of the reference; what lies under a frozen layer is hidden.
+// of the reference; what lies under a reference on a frozen layer is hidden, and
+// counted on its own.
 func (b *builder) putInBlock(s *shape, t affine, layer int32) {
 	on := s.layer
 	if on == b.layerZero {
@@ -215,11 +267,11 @@ func (b *builder) putInBlock(s *shape, t affine, layer int32) {
 		return
 	}
 	if s.kind == insertShape {
-		if b.layers[on].Frozen && !b.o.Hidden {
-			b.layers[on].Hidden++
-			return
-		}
 		b.put(s, t, on)
+		return
+	}
+	if b.hiding {
+		b.layers[on].Hidden++
 		return
 	}
 	if !b.layers[on].want {

@@ -42,7 +42,7 @@ func Read(r io.Reader, name string, o Options) (*Drawing, diag.List) {
 		p.src = p.ascii
 	}
 	p.run()
-	b.budget += 4 * p.groups
+	b.budget += p.groups / groupsForPiece
 	b.settleUnits(p.units, p.metric)
 	b.finish()
 	b.found = b.found.Sorted()
@@ -54,9 +54,13 @@ func Read(r io.Reader, name string, o Options) (*Drawing, diag.List) {
 // the units are known, visibility now that the layers are, mm, outlines.
 func (b *builder) finish() {
 	for i := range b.later.n {
-		s := b.later.at(i)
-		b.put(s, same, s.layer)
+		if s := b.later.at(i); s.kind == insertShape {
+			b.putOuter(s)
+		} else {
+			b.put(s, same, s.layer)
+		}
 	}
+	b.tellTooLarge()
 	b.later, b.blocks = growing[shape]{}, nil
 	if b.found.Has("block-cycle") { // nothing of such a drawing is trusted
 		b.curves, b.points = growing[curve]{}, nil
