@@ -74,8 +74,14 @@ func (s *state) concerning(l diag.List) diag.List {
 		if f.Code == "outline-open" && f.Severity <= diag.Warn {
 			continue
 		}
-		if layer != "" && !used[strings.ToLower(layer)] {
-			f.Severity = diag.Note
+		switch f.Code {
+		case "block-missing", "block-external": // what it holds may lie on any layer
+			f.Severity = max(f.Severity, diag.Confirm)
+		case "block-cycle", "drawing-too-large": // the rest of the drawing is not whole
+		default:
+			if layer != "" && !used[strings.ToLower(layer)] {
+				f.Severity = diag.Note
+			}
 		}
 		out = append(out, f)
 	}
@@ -262,7 +268,8 @@ func (s *state) member(key string, k Keepout, d *drawing.Drawing) (keepout.Volum
 			diag.DidYouMean(k.Member, []string{"primary", "rib", "wire", "other"}))
 		return v, false
 	}
-	v.From = lengthOr(k.From, s.w.Thickness)
+	// Where nothing is said it begins at the inner face of the thinnest skin there is.
+	v.From = lengthOr(k.From, s.w.Thickness-s.w.ThickTol)
 	if k.To != nil {
 		v.To = float64(*k.To)
 	}
