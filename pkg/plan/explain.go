@@ -15,6 +15,9 @@ neither and would cut a step. Name a vee or ball cutter.`},
 		{"corner-rounded", `At this feed the machine rounds the corners of the path by more than the
 tolerance leaves room for. Feed slower, let the controller stop exactly at corners (path_mode), or
 give it a smaller blending tolerance.`},
+		{"corner-tight", `In a skin that carries load a crack begins in a tight corner, and one that is
+drawn sharp comes out with the radius of the cutter. Openings in wings get 3 to 5 mm, at least 2.
+Where a square case must go in, leave it and put a doubler inside.`},
 		{"cut-empty", `The layer that the cut names holds nothing that this kind of cut can use.
 Look at the drawing with sparclear look, and name the layer that holds the outline, line or point.`},
 		{"cut-too-large", `What is to be cut is larger than any machine: mostly the drawing is in
@@ -51,6 +54,9 @@ Cut less deep, or glue a doubler below.`},
 		{"layer-unsure", `The onion skin that is to stay is no thicker than what the height may be
 off, so it may be cut through in places, and the piece comes loose there. Leave a thicker skin,
 touch more heights, or use a thinner cutter.`},
+		{"ledge-ridge", `The ledge for a cover ends before the opening inside begins, so that a
+ridge as high as the skin stays between them and the cover lies on it. Make the ledge wider, or leave
+ledge out to clear the whole outline.`},
 		{"letter-unknown", `The alphabet of single lines has no such letter. The ones it has are
 listed. Write the text with them, or draw it on a layer.`},
 		{"limit-passed", `To be through everywhere, the cutter must go deeper than the limit of the
@@ -101,7 +107,8 @@ where nothing lies below.`},
 		{"slot-one-pass", `The slot is as wide as the cutter, so both walls are cut at once and the
 slot comes out as wide as the cutter runs. Take a thinner cutter where the width matters.`},
 		{"spring-pass", `A finish pass that is run again takes almost nothing off. In metal it
-corrects a bent cutter; in fibre composites it rubs and heats. Leave finish_passes out.`},
+corrects a bent cutter; in fibre composites it rubs and heats, in soft plastics it melts the edge.
+Leave finish_passes out.`},
 		{"stage-unknown", `There is no pass or stage of that number. Without --from, sparclear
 resume lists what there is.`},
 		{"stickout-too-short", `The cut is deeper than the cutter stands out of its nut, or nearly

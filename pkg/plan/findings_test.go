@@ -170,12 +170,32 @@ func TestImpossibleCutsAreRefused(t *testing.T) {
 		{"spring-pass", diag.Warn, work.Opening, "a spring pass in carbon", func(w *work.Work, c *work.Cut) {
 			w.Material.Family, c.Finish, c.Options = "cfrp", 0.1, map[string]float64{"finish_passes": 2}
 		}},
+		{"spring-pass", diag.Warn, work.Opening, "a spring pass in a soft plastic", func(w *work.Work, c *work.Cut) {
+			w.Material.Family, c.Finish, c.Options = "abs", 0.1, map[string]float64{"finish_passes": 2}
+		}},
+		{"corner-tight", diag.Warn, work.Opening, "a square corner in a skin", func(w *work.Work, c *work.Cut) { w.Sheet, w.Hollow = false, true }},
+		{"corner-tight", diag.Warn, work.Opening, "a corner of 1.5 mm in a skin", func(w *work.Work, c *work.Cut) {
+			w.Sheet, c.Regions = false, []geom.Region{region(geom.RoundRect(0, 0, 40, 20, 1.5))}
+		}},
+		{"ledge-ridge", diag.Warn, work.Rebate, "a ledge that does not reach the opening", func(w *work.Work, c *work.Cut) {
+			shallow(c)
+			c.Options = map[string]float64{"ledge": 5}
+			w.Cuts = append(w.Cuts, through("other", work.Opening, region(geom.RoundRect(5.5, 5.5, 34.5, 14.5, 2))))
+		}},
 		{"flute-too-short", diag.Stop, work.Opening, "flutes too short for the slope", func(w *work.Work, c *work.Cut) {
 			w.Skin, w.SafeZ, w.Cutters[0].FluteLength, c.Limit = bowl{b: 0.1}, 50, 2.3, 4
 		}},
 		{"relief-near", diag.Warn, work.Opening, "a relief that runs into another cut", func(w *work.Work, c *work.Cut) {
 			c.Relief = "dogbone"
 			w.Cuts = append(w.Cuts, through("other", work.Opening, region(geom.Rect(40.5, 20.5, 60, 30))))
+		}},
+		{"relief-near", diag.Warn, work.Opening, "a relief into a wall of the outline itself", func(_ *work.Work, c *work.Cut) {
+			c.Relief = "dogbone" // the corner at 0, 10 lies 0.15 mm from the arm that comes round it
+			c.Regions = []geom.Region{region(geom.Polygon(geom.Pt(0, 0), geom.Pt(20, 0), geom.Pt(20, 14), geom.Pt(-4, 14), geom.Pt(-4, 10.15), geom.Pt(15, 10.15), geom.Pt(15, 10), geom.Pt(0, 10)))}
+		}},
+		{"relief-near", diag.Warn, work.Opening, "a relief at the edge of its part", func(w *work.Work, c *work.Cut) {
+			c.Relief, c.Part = "dogbone", 0
+			w.Parts = []work.Part{{Name: "p", Region: region(geom.Rect(-10, -10, 41, 21))}}
 		}},
 	} {
 		t.Run(tc.fact, func(t *testing.T) {
@@ -251,4 +271,48 @@ func TestWidestCutterThatWouldDoIsNamed(t *testing.T) {
 	_, l = Plan(context.Background(), w)
 	require.True(t, l.Has("slope-too-steep"))
 	assert.Contains(t, l[0].Help, "1.49 mm")
+}
+
+// What the warnings of TestImpossibleCutsAreRefused ask for silences them.
+func TestWarningsEndWhereTheirHelpWasFollowed(t *testing.T) {
+	box := region(geom.Rect(0, 0, 40, 20))
+	for _, tc := range []struct {
+		code string
+		kind work.Kind
+		fact string
+		fix  func(w *work.Work, c *work.Cut)
+	}{
+		{"corner-tight", work.Opening, "corners of 3 mm in a skin", func(w *work.Work, c *work.Cut) {
+			w.Sheet, c.Regions = false, []geom.Region{region(geom.RoundRect(0, 0, 40, 20, 3))}
+		}},
+		{"corner-tight", work.Opening, "a square corner in a sheet", func(*work.Work, *work.Cut) {}},
+		{"corner-tight", work.Opening, "outward corners", func(w *work.Work, c *work.Cut) {
+			w.Sheet, c.Regions = false, []geom.Region{region(geom.Contour{{Point: geom.Pt(0, 0), Bulge: 1}, {Point: geom.Pt(20, 0), Bulge: 0.2}, {Point: geom.Pt(20, 20), Bulge: 1}, {Point: geom.Pt(0, 20), Bulge: 0.2}})}
+		}},
+		{"ledge-ridge", work.Rebate, "a ledge that reaches the opening", func(w *work.Work, c *work.Cut) {
+			c.Through, c.Depth, c.Options = false, 0.8, map[string]float64{"ledge": 6}
+			w.Cuts = append(w.Cuts, through("other", work.Opening, region(geom.RoundRect(5.5, 5.5, 34.5, 14.5, 2))))
+		}},
+		{"ledge-ridge", work.Rebate, "a hole far from the ledge", func(w *work.Work, c *work.Cut) {
+			c.Through, c.Depth, c.Options = false, 0.8, map[string]float64{"ledge": 3}
+			w.Cuts = append(w.Cuts, through("other", work.Opening, region(geom.Circle(geom.Pt(20, 10), 2.5))))
+		}},
+		{"spring-pass", work.Opening, "a spring pass in aluminium", func(w *work.Work, c *work.Cut) {
+			w.Material.Family, c.Finish, c.Options = "aluminium", 0.1, map[string]float64{"finish_passes": 2}
+		}},
+		{"relief-near", work.Opening, "a relief far from the edge of its part", func(w *work.Work, c *work.Cut) {
+			c.Relief, c.Part = "dogbone", 0
+			w.Parts = []work.Part{{Name: "p", Region: region(geom.Rect(-10, -10, 50, 30))}}
+		}},
+	} {
+		t.Run(tc.fact, func(t *testing.T) {
+			w := sheet([]shop.Cutter{endmill2()}, through("x", tc.kind, box))
+			tc.fix(w, &w.Cuts[0])
+			ps, l := Plan(context.Background(), w)
+			require.NotEmpty(t, ps, "%v", l)
+			for _, f := range l {
+				assert.NotEqual(t, tc.code, f.Code, f.Error())
+			}
+		})
+	}
 }

@@ -204,11 +204,18 @@ func (r *runner) nextStraight(length float64) float64 {
 
 // finishRounds is how often the finished edge is gone round: once, or as the
 // option finish_passes says. Going round again takes what the cutter bent away
-// from, but in fibre composites it only rubs and heats.
+// from, but in fibre composites and soft plastics it only rubs and heats.
 func (j *job) finishRounds() int {
 	n := int(math.Min(math.Max(j.option("finish_passes", 1), 1), 5))
-	if f := j.w.Material.Family; n > 1 && (f == "cfrp" || f == "gfrp") {
-		j.add(j.finding(diag.Warn, "spring-pass", fmt.Sprintf("the finish pass is run %d times; in fibre composites a further pass rubs and heats", n), "leave out finish_passes").With(float64(n), 1, ""))
+	why := ""
+	switch j.w.Material.Family {
+	case "cfrp", "gfrp", "sandwich":
+		why = "in fibre composites a further pass rubs and heats"
+	case "abs":
+		why = "in a soft plastic a further pass rubs and melts the edge"
+	}
+	if n > 1 && why != "" {
+		j.add(j.finding(diag.Warn, "spring-pass", fmt.Sprintf("the finish pass is run %d times; %s", n, why), "leave out finish_passes").With(float64(n), 1, ""))
 	}
 	return n
 }

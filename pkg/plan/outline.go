@@ -12,6 +12,7 @@ import (
 // outline cuts along outlines: inside of an opening, outside of a part. Holes
 // that a part's outline brings along are cut inside, before it.
 func (j *job) outline() []op {
+	j.tightCorners()
 	inside := j.c.Kind == work.Opening
 	if inside && j.option("clear", 0) != 0 {
 		return j.pocket("opening", rankOpening, 0)

@@ -2,8 +2,11 @@ package plan
 
 import (
 	"fmt"
+	"math"
 
 	"sparclear/pkg/diag"
+	"sparclear/pkg/geom"
+	"sparclear/pkg/work"
 )
 
 // thinResidual is the layer under a rebate below which it is flimsy, mm (common
@@ -16,7 +19,46 @@ func (j *job) rebate() []op {
 	if !j.residual("rebate", j.option("doubler", 0)) {
 		return nil
 	}
+	j.ridge()
 	return j.pocket("rebate", rankRebate, j.option("ledge", 0))
+}
+
+// ridge warns of an opening within a ledge that does not reach it: between the two
+// a ridge stays on which the cover would lie. Openings further from the ledge than
+// it is wide have nothing to do with it.
+func (j *job) ridge() {
+	wide := j.option("ledge", 0)
+	if wide <= 0 {
+		return
+	}
+	for i := range j.w.Cuts {
+		o := &j.w.Cuts[i]
+		if o.Part != j.c.Part || o.Kind != work.Opening && o.Kind != work.Door {
+			continue
+		}
+		least, most, where := math.Inf(1), 0.0, geom.Point{}
+		for _, g := range j.c.Regions {
+			for _, h := range o.Regions {
+				if !g.ContainsInterior(h.Outer[0].Point) {
+					continue
+				}
+				for k := range h.Outer {
+					for _, q := range [...]geom.Point{h.Outer[k].Point, h.Outer.Seg(k).Mid()} {
+						d := g.Dist(q) - wide
+						if least = math.Min(least, d); d > most {
+							most, where = d, q
+						}
+					}
+				}
+			}
+		}
+		if most <= math.Max(j.c.Tol, 0.05) || least > math.Max(wide, j.cutter.Diameter) {
+			continue
+		}
+		f := j.finding(diag.Warn, "ledge-ridge", fmt.Sprintf("the ledge of %.2f mm does not reach %s: a ridge up to %.2f mm wide stays between them", wide, o.Name, most),
+			fmt.Sprintf("give a ledge of at least %.2f mm, or leave out ledge to clear the whole outline", math.Ceil((wide+most)*100)/100))
+		j.add(j.at(f.With(wide, wide+most, "mm"), where))
+	}
 }
 
 // residual holds the layer that stays below a cut, everywhere under the

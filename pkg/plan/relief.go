@@ -173,9 +173,9 @@ func (j *job) clears() bool {
 	return false
 }
 
-// longestTip is how far what stays in a tip may reach from it, in radii; beyond
-// that it is no corner any more.
-const longestTip = 2.0
+// longestTip is how far what stays in a tip may reach from it, in radii: a tip of
+// some 21°. Beyond that it is a slit that the cutter does not fit.
+const longestTip = 5.5
 
 // tipReach is how far what stays in a tip reaches along its walls when a stroke
 // takes so much from them: where less than half of the tolerance stays counts as
