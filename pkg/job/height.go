@@ -95,7 +95,7 @@ func (s *state) heightModel(k *Skin) (skin.Model, skin.Far) {
 			return nil, nil
 		}
 		var l diag.List
-		touches, l = skin.ReadHeights(bytes.NewReader(src), k.Heights)
+		touches, l = skin.ReadMeasured(bytes.NewReader(src), k.Heights, s.inch(), func(string) bool { return false })
 		s.add(l...)
 		if stops(l) {
 			return nil, nil

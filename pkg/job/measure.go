@@ -269,7 +269,17 @@ func (s *state) untouched() []byte {
 	if rows.Len() == 0 {
 		return nil
 	}
-	return []byte(listHead + "# Datums: x and y with the tip over the mark; edges: with the tip against the edge.\nx,y,z,name\n" + rows.String())
+	head, _ := s.listUnits()
+	return []byte(listHead + "# Datums: x and y with the tip over the mark; edges: with the tip against the edge.\n" + head + rows.String())
+}
+
+// listUnits returns the head of a table to fill in and how its numbers are written:
+// as the display of the machine shows them, in inches with the unit in the head.
+func (s *state) listUnits() (head string, number func(mm float64) string) {
+	if s.inch() {
+		return "x_in,y_in,z_in,name\n", func(mm float64) string { return fmt.Sprintf("%.4f", mm/25.4) }
+	}
+	return "x,y,z,name\n", func(mm float64) string { return fmt.Sprintf("%.3f", mm) }
 }
 
 // touchList is a table to fill in: datums, then the heights without their z. What
@@ -280,10 +290,11 @@ func (s *state) touchList(touches []rs274.Touch, datums bool) []byte {
 	if datums {
 		b.WriteString("# Datums: x and y with the tip over the mark, or against the edge; take the # away\n# from those that you touch again.\n")
 	}
-	b.WriteString("x,y,z,name\n")
+	head, n := s.listUnits()
+	b.WriteString(head)
 	byEye := func(what string, i int, name string, touched []Length) {
 		if datums && len(touched) == 2 {
-			fmt.Fprintf(&b, "#%.3f,%.3f,,%s\n", float64(touched[0]), float64(touched[1]), touchName(what, i, name))
+			fmt.Fprintf(&b, "#%s,%s,,%s\n", n(float64(touched[0])), n(float64(touched[1])), touchName(what, i, name))
 		}
 	}
 	for i, d := range s.file.Datums {
@@ -299,11 +310,11 @@ func (s *state) touchList(touches []rs274.Touch, datums bool) []byte {
 	for _, t := range touches {
 		switch t.Side.Axis {
 		case 'X':
-			fmt.Fprintf(&b, ",%.3f,%.3f,%s\n", t.At.Y, t.Low, t.Name)
+			fmt.Fprintf(&b, ",%s,%s,%s\n", n(t.At.Y), n(t.Low), t.Name)
 		case 'Y':
-			fmt.Fprintf(&b, "%.3f,,%.3f,%s\n", t.At.X, t.Low, t.Name)
+			fmt.Fprintf(&b, "%s,,%s,%s\n", n(t.At.X), n(t.Low), t.Name)
 		default:
-			fmt.Fprintf(&b, "%.3f,%.3f,,%s\n", t.At.X, t.At.Y, t.Name)
+			fmt.Fprintf(&b, "%s,%s,,%s\n", n(t.At.X), n(t.At.Y), t.Name)
 		}
 	}
 	return []byte(b.String())

@@ -52,7 +52,7 @@ func (s *state) takes(ctx context.Context, r Reading) ([]geom.Point, error) {
 		s.stop("", "not-a-wing-job", "a sheet is measured with a caliper at four corners", "measure is for jobs with [skin]")
 		return nil, nil
 	}
-	rows, l := skin.ReadMeasured(bytes.NewReader(r.Data), r.Name, isDatumRow)
+	rows, l := skin.ReadMeasured(bytes.NewReader(r.Data), r.Name, s.inch(), isDatumRow)
 	s.add(l...)
 	if stops(l) {
 		return nil, nil
@@ -84,7 +84,7 @@ func (s *state) takes(ctx context.Context, r Reading) ([]geom.Point, error) {
 		s.res.Outputs = append(s.res.Outputs, Output{besides(s.req.Name), before})
 	}
 	if len(fresh) > 0 {
-		after.files[file] = heightsText(s.oldHeights(file), heights)
+		after.files[file] = heightsText(s.oldHeights(file), heights, s.inch())
 		s.res.Edits = append(s.res.Edits, Output{file, after.files[file]})
 		if old, err := s.req.Files.ReadFile(file); err == nil {
 			s.res.Outputs = append(s.res.Outputs, Output{besides(file), old})
@@ -105,6 +105,9 @@ func besides(file string) string {
 	ext := path.Ext(base)
 	return strings.TrimSuffix(base, ext) + "-before" + ext
 }
+
+// inch tells whether the display of the machine shows inches.
+func (s *state) inch() bool { return s.w.Machine.Controller.Units == "inch" }
 
 // overlay is files of which some are replaced.
 type overlay struct {
@@ -129,7 +132,7 @@ func (s *state) freshHeights(fresh []skin.Touch, add bool) ([]skin.Touch, string
 	if !add || s.file.Skin.Heights == "" {
 		return fresh, file
 	}
-	old, l := skin.ReadHeights(bytes.NewReader(s.oldHeights(file)), file)
+	old, l := skin.ReadMeasured(bytes.NewReader(s.oldHeights(file)), file, s.inch(), func(string) bool { return false })
 	if s.add(l...); stops(l) {
 		return nil, file
 	}
@@ -144,15 +147,20 @@ func (s *state) oldHeights(file string) []byte {
 	return b
 }
 
-// heightsText writes heights under the remarks that stood in the file before.
-func heightsText(old []byte, heights []skin.Touch) []byte {
+// heightsText writes heights in mm under the remarks that stood in the file before,
+// with the unit in the head where the machine shows another one.
+func heightsText(old []byte, heights []skin.Touch, inch bool) []byte {
 	var b strings.Builder
 	for line := range strings.Lines(string(old)) {
 		if strings.HasPrefix(strings.TrimSpace(line), "#") {
 			b.WriteString(strings.TrimRight(line, "\r\n") + "\n")
 		}
 	}
-	b.WriteString("x,y,z,name\n")
+	if inch {
+		b.WriteString("x_mm,y_mm,z_mm,name\n")
+	} else {
+		b.WriteString("x,y,z,name\n")
+	}
 	for _, t := range heights {
 		fmt.Fprintf(&b, "%.3f,%.3f,%.3f,%s\n", t.X, t.Y, t.Z, strings.Map(func(r rune) rune {
 			if strings.ContainsRune(",;\t\"", r) {

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"sparclear/pkg/diag"
+	"sparclear/pkg/geom"
 	"sparclear/pkg/job"
 )
 
@@ -206,4 +207,43 @@ func TestATopBelowTheKnownSkinIsRefused(t *testing.T) {
 	assert.Empty(t, measure(plainJob, 41))
 	assert.Equal(t, []string{"touch-top"}, measure(plainJob, 39.9))
 	assert.Equal(t, []string{"no-clamps"}, measure(strings.Replace(plainJob, "no_clamps = true\n", "", 1), 41), "the probe travels between clamps, too")
+}
+
+// Where the display shows inches, so does the list to fill in, and a list that says
+// nothing is refused: 1.575 in read as mm would put the program 38 mm into the wing.
+func TestListsAreInTheUnitOfTheDisplay(t *testing.T) {
+	inch := strings.Replace(plainJob, `machine = "small-router-metric"`, `machine = { like = "small-router-metric", controller = { units = "inch", probe = true } }`, 1)
+	files := memory{"job.toml": inch, "panel.dxf": dxf(box("SERVO", 40, 30, 80, 50), box("SPAR", -10, 12, 130, 22))}
+	req := job.Request{Name: "job.toml", Files: files}
+	res, err := job.Measure(context.Background(), req, job.Measuring{Top: 41, Reach: 5})
+	require.NoError(t, err)
+	require.Empty(t, blockers(res.Findings))
+	list := string(res.Outputs[0].Data)
+	require.Contains(t, list, "x_in,y_in,z_in,name\n#1.9685,1.9685,,datum 1 root pin\n")
+	filled := ""
+	for line := range strings.Lines(list) {
+		if f := strings.Split(line, ","); len(f) == 4 && strings.HasPrefix(f[3], "touch") {
+			f[2] = "1.5748" // 40 mm
+			line = strings.Join(f, ",")
+		}
+		filled += line
+	}
+	text := strings.Replace(inch, "plane = [[60, 60, 40], [140, 60, 40], [60, 120, 40], [140, 120, 40], [100, 90, 40]]", "", 1)
+	files["job.toml"] = text
+	res, _, err = job.ReadMeasured(context.Background(), req, job.Reading{Name: "list.csv", Data: []byte(filled)})
+	require.NoError(t, err)
+	require.Empty(t, blockers(res.Findings))
+	require.Len(t, res.Edits, 2)
+	for _, e := range res.Edits {
+		files[e.Name] = string(e.Data)
+	}
+	assert.Contains(t, files["heights.csv"], "x_mm,y_mm,z_mm,name\n")
+	res, err = job.Run(context.Background(), req)
+	require.NoError(t, err)
+	require.Empty(t, blockers(res.Findings))
+	assert.InDelta(t, 40, res.Work.Skin.Height(geom.Pt(110, 90)), 0.01)
+	files["heights.csv"] = strings.Replace(files["heights.csv"], "x_mm,y_mm,z_mm", "x,y,z", 1)
+	res, err = job.Run(context.Background(), req)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"heights-units"}, blockers(res.Findings))
 }

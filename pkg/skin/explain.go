@@ -53,8 +53,9 @@ bend is allowed for, and the error budget grows by it. Touch the middle of each 
 sides, nine places or more.`},
 		{"heights-uncertain", `The height of the skin at an opening is known less well than it is
 asked for. Touch the places that are listed.`},
-		{"heights-units", `A column of the list says other units than mm. Heights are read in mm
-alone, since a factor of 25.4 is a ruined wing. Write the file in mm.`},
+		{"heights-units", `The columns of the list are in another unit than mm or in, not all in the
+same, or say nothing while the display of the machine shows inches. A factor of 25.4 is a ruined wing.
+Name the columns x_mm, y_mm, z_mm, or x_in, y_in, z_in.`},
 		{"loft-poor", `A touch lies off the wing that its sections give: sections, chords or their
 places are wrong, or the wing was built otherwise. The far skin would be elsewhere too. Check them,
 or use the touched heights alone.`},

@@ -18,6 +18,8 @@ type heightReader struct {
 	rows  []row
 	sep   rune // ',', ';', '\t' or ' '
 	flat  func(name string) bool
+	inch  bool    // the controller shows inches
+	unit  float64 // mm
 }
 
 type row struct {
@@ -41,24 +43,26 @@ const (
 // ReadHeights reads measured points: one point a line as x, y, z and, if wanted,
 // a name, in mm; separated by comma, semicolon, tab or blanks; or the words of a
 // log such as "X1.5 Y2 Z-0.25". A first line may name the columns in any order
-// (x, y, z, name; "x_mm", "X [mm]"). Lines that start with # and blank lines
+// (x, y, z, name; "x_mm", "X [mm]", and "x_in" for inches). Lines that start with # and blank lines
 // are passed over. A decimal comma is read where it cannot mean anything else.
 //
 // What is unclear is refused, with line and column: "heights-decimal" (comma as
-// decimal mark or as separator, or thousands), "heights-units" (a column in
-// another unit), "heights-field" (a field that is no number), "heights-columns"
+// decimal mark or as separator, or thousands), "heights-units" (columns in other
+// or several units), "heights-field" (a field that is no number), "heights-columns"
 // (too few or too many fields, or a column missing), "heights-large",
 // "heights-empty", "heights-read". name is the file's name for findings. With a
 // stop the touches must not be used.
 func ReadHeights(r io.Reader, name string) ([]Touch, diag.List) {
-	return ReadMeasured(r, name, func(string) bool { return false })
+	return ReadMeasured(r, name, false, func(string) bool { return false })
 }
 
 // ReadMeasured reads as ReadHeights does a list in which some rows need no height:
 // those of datums, which flat tells by their names. A height that is not there is
-// NaN.
-func ReadMeasured(r io.Reader, name string, flat func(name string) bool) ([]Touch, diag.List) {
-	h := &heightReader{name: name, flat: flat}
+// NaN. inch says that the controller shows inches: a log is then in inches, and a
+// table must name its units ("heights-units"), since its numbers may have been
+// written down from the display or reckoned in mm.
+func ReadMeasured(r io.Reader, name string, inch bool, flat func(name string) bool) ([]Touch, diag.List) {
+	h := &heightReader{name: name, flat: flat, inch: inch, unit: 1}
 	h.load(r)
 	if len(h.found) > 0 {
 		return nil, h.found
@@ -68,6 +72,9 @@ func ReadMeasured(r io.Reader, name string, flat func(name string) bool) ([]Touc
 		return nil, h.found
 	}
 	if h.isLog() {
+		if inch {
+			h.unit = mmPerInch
+		}
 		return h.log(), h.found
 	}
 	h.split()
@@ -179,7 +186,7 @@ func (h *heightReader) log() []Touch {
 			}
 			continue
 		}
-		out = append(out, Touch{X: v[0], Y: v[1], Z: v[2], Name: name, Line: r.line})
+		out = append(out, Touch{X: v[0] * h.unit, Y: v[1] * h.unit, Z: v[2] * h.unit, Name: name, Line: r.line})
 	}
 	return out
 }
@@ -270,10 +277,12 @@ func (h *heightReader) header() (columnsOf, []row) {
 	for _, f := range first.fields {
 		if f.text != "" && strings.ContainsRune("+-.0123456789", rune(f.text[0])) {
 			c.at[3] = 3
+			h.unitless(first.line)
 			return c, h.rows
 		}
 	}
 	c.at, c.width = [4]int{-1, -1, -1, -1}, len(first.fields)
+	said := map[string]bool{}
 	for i, f := range first.fields {
 		word, unit := columnName(f.text)
 		k := map[string]int{"x": 0, "y": 1, "z": 2, "height": 2, "name": 3, "point": 3, "label": 3}
@@ -283,10 +292,20 @@ func (h *heightReader) header() (columnsOf, []row) {
 			continue
 		case c.at[j] >= 0:
 			h.add("heights-columns", first.line, f.col, fmt.Sprintf("two columns are called %q", word), "name each column once")
-		case j < 3 && unit != "" && unit != "mm":
-			h.add("heights-units", first.line, f.col, fmt.Sprintf("column %s is in %q; heights are read in mm", word, unit), "write the file in mm")
+		case j < 3 && unit != "" && unit != "mm" && unit != "in" && unit != "inch":
+			h.add("heights-units", first.line, f.col, fmt.Sprintf("column %s is in %q; heights are read in mm or in", word, unit), "write the file in mm")
+		case j < 3:
+			said[strings.TrimSuffix(unit, "ch")] = true
 		}
 		c.at[j] = i
+	}
+	switch {
+	case said["in"] && len(said) > 1:
+		h.add("heights-units", first.line, 1, "the columns x, y and z are not all in the same unit, or one does not say it", "write all of them in mm")
+	case said["in"]:
+		h.unit = mmPerInch
+	case said[""]:
+		h.unitless(first.line)
 	}
 	for j, word := range []string{"x", "y", "z"} {
 		if c.at[j] < 0 {
@@ -294,6 +313,17 @@ func (h *heightReader) header() (columnsOf, []row) {
 		}
 	}
 	return c, h.rows[1:]
+}
+
+// mmPerInch is exact by definition.
+const mmPerInch = 25.4
+
+// unitless refuses a table that does not say its units where the controller shows
+// inches.
+func (h *heightReader) unitless(line int) {
+	if h.inch {
+		h.add("heights-units", line, 1, "the display of this machine shows inches, and the list does not say its units", "name the columns x_in, y_in, z_in, or x_mm, y_mm, z_mm")
+	}
 }
 
 // columnName takes "X [mm]", "x_mm" or "x (mm)" apart.
@@ -383,7 +413,7 @@ func (h *heightReader) touch(r row, c columnsOf, decimal string) (Touch, bool) {
 			h.add("heights-field", r.line, f.col, fmt.Sprintf("%q is no length in mm", clip(f.text)), "write a plain number such as -1.25")
 			return t, false
 		}
-		*v = x
+		*v = x * h.unit
 	}
 	return t, true
 }

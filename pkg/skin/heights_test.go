@@ -49,7 +49,7 @@ func TestUnclearHeightsAreRefusedByNameAndLine(t *testing.T) {
 		{"decimal commas between commas", "1,5,2,5,3,5\n", "heights-decimal", 1},
 		{"three digits after every comma", "1,234;5,678;9,012\n", "heights-decimal", 1},
 		{"dots and commas", "1.5;2,5;3\n", "heights-decimal", 1},
-		{"inches", "x_in,y_in,z_in\n1,2,3\n", "heights-units", 1},
+		{"mils", "x_mil,y_mil,z_mil\n1,2,3\n", "heights-units", 1},
 		{"no z", "x,y\n1,2\n", "heights-columns", 1},
 		{"two x", "x,y,x,z\n1,2,3,4\n", "heights-columns", 1},
 		{"a short line", "1,2,3\n1,2\n", "heights-columns", 2},
