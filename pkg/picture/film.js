@@ -40,6 +40,7 @@
   const total = n ? TIME[n - 1] : 0;
 
   const clock = s => `${Math.floor(s / 60)}:${String(Math.floor(s % 60)).padStart(2, "0")}`;
+  const above = d => d > 0 ? `${d.toFixed(2)} mm deep` : `${Math.abs(d).toFixed(2)} mm above the ${(head.stock || []).length ? "sheet" : "skin"}`;
   const state = { t: 0, playing: false, last: 0, frames: 0 };
   const at = $("at");
   at.max = String(Math.max(1, n * 16)); // sixteen steps within a move
@@ -315,7 +316,7 @@
     drawMeter(i, q);
     if (shownLine !== i) { drawText(i); shownLine = i; }
     const t = n ? (i ? TIME[i - 1] : 0) + (TIME[i] - (i ? TIME[i - 1] : 0)) * f : 0;
-    $("where").textContent = `${clock(t)} of ${clock(total)}   X ${q[0].toFixed(2)}  Y ${q[1].toFixed(2)}  Z ${q[2].toFixed(2)}   depth ${(skin(q[0], q[1]) - q[2]).toFixed(2)} mm   ${n ? (c => `T${c.number} ${c.name}`)(cutter(i)) : ""}`;
+    $("where").textContent = `${clock(t)} of ${clock(total)}   X ${q[0].toFixed(2)}  Y ${q[1].toFixed(2)}  Z ${q[2].toFixed(2)}   ${above(skin(q[0], q[1]) - q[2])}   ${n ? (c => `T${c.number} ${c.name}`)(cutter(i)) : ""}`;
     at.value = String(Math.round(state.t));
     at.setAttribute("aria-valuetext", `${clock(t)} of ${clock(total)}, line ${n ? LINE[i] : 0}`);
     state.frames++;

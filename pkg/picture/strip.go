@@ -214,6 +214,7 @@ func (v *stripView) reach(c work.Cut, st strip, x, y func(float64) float64) stri
 	var said []string
 	for _, m := range v.Work.Members {
 		near, best, from := v.needed(m)+10*r, math.Inf(1), -1
+		here := math.Inf(1) // least on the stretch at hand
 		for i := 0; i <= len(st.places); i++ {
 			d := math.Inf(1) // one past the end closes the last stretch
 			if i < len(st.places) {
@@ -222,11 +223,16 @@ func (v *stripView) reach(c work.Cut, st strip, x, y func(float64) float64) stri
 			best = math.Min(best, d)
 			in := d <= near && m.From <= st.deep
 			if in && from < 0 {
-				from = i
+				from, here = i, d
+			}
+			if in {
+				here = math.Min(here, d)
 			}
 			if !in && from >= 0 {
 				a, b := math.Max(0, (float64(from)-0.5)*step), math.Min(st.long, (float64(i)-0.5)*step)
-				v.hatched(geom.Box{Min: geom.Pt(x(a), y(math.Min(m.To, st.deep))), Max: geom.Pt(x(b), y(math.Max(m.From, 0)))})
+				box := geom.Box{Min: geom.Pt(x(a), y(math.Min(m.To, st.deep))), Max: geom.Pt(x(b), y(math.Max(m.From, 0)))}
+				v.hatched(box)
+				v.beside(box, math.Max(box.Min.Y, y(c.Limit))+0.5, fmt.Sprintf("%s, %.2f mm beside", m.Name, math.Max(0, here)))
 				from = -1
 			}
 		}
@@ -250,6 +256,19 @@ func (v *stripView) hatched(b geom.Box) {
 	p.hatch(geom.Region{Outer: geom.Rect(lo.X, lo.Y, hi.X, hi.Y)}, memberC)
 	v.pen(memberC, 0.2)
 	v.rect(b)
+}
+
+// beside writes into a hatched box, from low upwards, whose it is and that it stands
+// beside the cut, not in its way, where the box has room.
+func (v *stripView) beside(b geom.Box, low float64, text string) {
+	d := v.textSize(6, false, text).Add(geom.Pt(0.8, 0.5))
+	if d.X > b.Size().X || low+d.Y > b.Max.Y {
+		return
+	}
+	x := b.Center().X
+	v.fill(color.White)
+	v.rect(geom.Box{Min: geom.Pt(x-d.X/2, low), Max: geom.Pt(x+d.X/2, low+d.Y)})
+	v.text(x, low+0.7, 6, canvas.Center, false, memberC, text)
 }
 
 // edgeShift is how far the swept edge lies beyond the outline: parts are cut

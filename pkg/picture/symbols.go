@@ -123,12 +123,11 @@ func (v *planView) numbers() {
 
 // leader joins an anchor to its label where they stand apart.
 func (v *planView) leader(from geom.Point, b geom.Box, far float64) {
-	c := b.Center()
 	if b.Dist(from) < far-2 {
 		return
 	}
 	v.pen(ink, 0.18)
-	v.straight(from, c)
+	v.straight(from, geom.Pt(math.Min(math.Max(from.X, b.Min.X), b.Max.X), math.Min(math.Max(from.Y, b.Min.Y), b.Max.Y)))
 }
 
 // bubble draws a number in the shape and colour of its cutter.
