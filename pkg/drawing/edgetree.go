@@ -75,15 +75,18 @@ type pairWalk struct {
 type pairEdge struct {
 	geom.Seg
 	box    geom.Box
+	grown  geom.Box   // box, grown by sameEnd
 	circle geom.Point // centre of an arc
 	r      float64    // its radius, 0 for a line and for an arc as flat as one
 }
 
 func (w *pairWalk) edge(s geom.Seg) pairEdge {
 	e := pairEdge{Seg: s}
-	e.box = edgeBox(e.Seg)
-	if math.Abs(e.Bulge) > 1e-3 {
-		e.circle, e.r = e.Center(), e.Radius()
+	if math.Abs(s.Bulge) > 1e-3 {
+		e.circle, e.r = s.Center(), s.Radius()
+		e.box = arcBox(s, e.circle, e.r)
+	} else {
+		e.box = edgeBox(s)
 	}
 	return e
 }
@@ -109,25 +112,38 @@ func (w *pairWalk) between(i, k int) bool {
 		w.leaf = i
 		w.around = geom.EmptyBox()
 		for m := range n {
-			w.edges[m] = w.edge(w.seg(int32(first + m)))
-			w.edges[m].box = w.edges[m].box.Grow(sameEnd)
-			w.around = joined(w.around, w.edges[m].box)
+			e := &w.edges[m]
+			*e = w.edge(w.seg(int32(first + m)))
+			e.grown = e.box.Grow(sameEnd)
+			w.around = joined(w.around, e.grown)
 		}
+	}
+	if i == k {
+		for s := 1; s < n; s++ {
+			if !w.beside(s, first+s, &w.edges[s]) {
+				return false
+			}
+		}
+		return true
 	}
 	for s := k * treeFan; s < min((k+1)*treeFan, w.n); s++ {
 		g := w.seg(int32(s))
-		if i != k && g.Bulge == 0 && !w.around.Overlaps(edgeBox(g)) {
+		if g.Bulge == 0 && !w.around.Overlaps(edgeBox(g)) {
 			continue
 		}
-		b := w.edge(g)
-		for m := range n {
-			if i == k && first+m >= s {
-				break
-			}
-			a := &w.edges[m]
-			if a.box.Overlaps(b.box) && !a.apart(&b) && !w.f(int32(first+m), int32(s), a.Seg, b.Seg) {
-				return false
-			}
+		if b := w.edge(g); !w.beside(n, s, &b) {
+			return false
+		}
+	}
+	return true
+}
+
+// beside holds an edge against the first n of those kept.
+func (w *pairWalk) beside(n, s int, b *pairEdge) bool {
+	for m := range n {
+		a := &w.edges[m]
+		if a.grown.Overlaps(b.box) && !a.apart(b) && !w.f(int32(w.leaf*treeFan+m), int32(s), a.Seg, b.Seg) {
+			return false
 		}
 	}
 	return true
@@ -150,7 +166,14 @@ func edgeBox(s geom.Seg) geom.Box {
 	if math.Abs(s.Bulge) < 1e-6 { // the centre is too far away to tell sides by
 		return s.Bounds()
 	}
-	c, r, d := s.Center(), s.Radius(), s.B.Sub(s.A)
+	return arcBox(s, s.Center(), s.Radius())
+}
+
+// arcBox is the box of an arc whose centre and radius are known.
+func arcBox(s geom.Seg, c geom.Point, r float64) geom.Box {
+	b := geom.Box{Min: geom.Point{X: min(s.A.X, s.B.X), Y: min(s.A.Y, s.B.Y)},
+		Max: geom.Point{X: max(s.A.X, s.B.X), Y: max(s.A.Y, s.B.Y)}}
+	d := s.B.Sub(s.A)
 	for _, e := range [4]geom.Point{{X: c.X - r, Y: c.Y}, {X: c.X, Y: c.Y - r}, {X: c.X + r, Y: c.Y}, {X: c.X, Y: c.Y + r}} {
 		if side := d.Cross(e.Sub(s.A)); side != 0 && (side < 0) == (s.Bulge > 0) {
 			b = joined(b, geom.Box{Min: e, Max: e})
