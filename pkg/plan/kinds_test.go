@@ -2,6 +2,7 @@ package plan
 
 import (
 	"math"
+	"os"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -65,6 +66,10 @@ func uncut(ms []motion, g geom.Region, r, h, z float64) (left int, first geom.Po
 func TestPocketLeavesNothingAndTouchesNoWall(t *testing.T) {
 	island := geom.NewRegion(geom.RoundRect(0, 0, 40, 30, 4), geom.Circle(geom.Pt(14, 14), 5))
 	two := geom.NewRegion(geom.Rect(0, 0, 50, 30), geom.Rect(10, 8, 18, 20), geom.Circle(geom.Pt(34, 15), 6))
+	grid := 0.37
+	if os.Getenv("SPARCLEAR_LONG") != "" {
+		grid = 0.23
+	}
 	shapes := map[string]geom.Region{
 		"rectangle":         region(geom.Rect(0, 0, 30, 17)),
 		"circle":            region(geom.Circle(geom.Pt(3, 4), 11)),
@@ -97,7 +102,7 @@ func TestPocketLeavesNothingAndTouchesNoWall(t *testing.T) {
 							t.Fatalf("centre %v at z %.3f lies %.6f mm from the wall", p, z, d)
 						}
 					})
-					n, at := uncut(ms, g, 1, 0.23, -1.1)
+					n, at := uncut(ms, g, 1, grid, -1.1)
 					assert.Zero(t, n, "places left, one at %v", at)
 					assert.InDelta(t, -1.1, deepest(ps), 1e-12)
 				})

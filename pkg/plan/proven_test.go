@@ -150,7 +150,7 @@ func randomWork(r *rand.Rand) *work.Work {
 // the planner is an answer; one by the proof, of a program that the planner
 // handed out, is a fault of the planner.
 func TestWhatIsPlannedIsProven(t *testing.T) {
-	n := 150
+	n := 100
 	if os.Getenv("SPARCLEAR_LONG") != "" {
 		n = 5000
 	}
