@@ -23,7 +23,8 @@ func demoCommand() command {
 spar and two ribs) and DIR/sheet (two bulkheads and three brackets from carbon
 sheet), each with its drawings and job.toml, and runs both. With --kind, writes
 DIR/KIND instead: a small job that shows one kind of cut, or "onion", "corners",
-"fit"; "all" writes them all. Files of the same name in DIR are not overwritten.`,
+"fit"; "all" writes them all, "wing" or "sheet" is one of the two. Files of the same
+name in DIR are not overwritten.`,
 		flags: func(fs *pflag.FlagSet) func(*env, []string) int {
 			var o jobOptions
 			var kinds []string
@@ -36,29 +37,35 @@ DIR/KIND instead: a small job that shows one kind of cut, or "onion", "corners",
 				if len(kinds) > 0 {
 					return e.kindDemos(args[0], kinds, o)
 				}
-				if err := unpack(demo.Files, args[0]); err != nil {
-					return e.cannotUnpack(err)
-				}
-				return e.runDemos(args[0], []string{"wing", "sheet"}, o)
+				return e.kindDemos(args[0], largeDemos, o)
 			}
 		}}
 }
+
+// largeDemos are the two jobs that show the whole way.
+var largeDemos = []string{"wing", "sheet"}
 
 func (e *env) cannotUnpack(err error) int {
 	fmt.Fprintf(e.err, "sparclear: %s\n", plainWriteError(err))
 	return exitElse
 }
 
-// kindDemos writes the small demo jobs of some kinds and runs them.
+// kindDemos writes demo jobs by name and runs them.
 func (e *env) kindDemos(dir string, kinds []string, o jobOptions) int {
 	if slices.Contains(kinds, "all") {
 		kinds = demo.Kinds()
 	}
 	for _, k := range kinds {
+		if slices.Contains(largeDemos, k) {
+			if err := unpack(demo.Files, k, dir); err != nil {
+				return e.cannotUnpack(err)
+			}
+			continue
+		}
 		files, ok := demo.Kind(k)
 		if !ok {
 			var l diag.List
-			l.Add(diag.Finding{Code: "demo-unknown", Severity: diag.Stop, Input: true, Message: fmt.Sprintf("there is no demo of %q", k), Help: diag.DidYouMean(k, append(demo.Kinds(), "all"))})
+			l.Add(diag.Finding{Code: "demo-unknown", Severity: diag.Stop, Input: true, Message: fmt.Sprintf("there is no demo of %q", k), Help: diag.DidYouMean(k, append(demo.Kinds(), "all", "wing", "sheet"))})
 			return e.refuse(l)
 		}
 		for name, b := range files {
@@ -95,9 +102,9 @@ func (e *env) runDemos(dir string, names []string, o jobOptions) int {
 	return code
 }
 
-// unpack writes the demo files that are not there yet.
-func unpack(files fs.FS, dir string) error {
-	return fs.WalkDir(files, ".", func(p string, d fs.DirEntry, err error) error {
+// unpack writes those files of a folder that are not there yet.
+func unpack(files fs.FS, folder, dir string) error {
+	return fs.WalkDir(files, folder, func(p string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
 		}
