@@ -283,7 +283,7 @@ func (p *prover) reportGaps(i int, gaps []gapOf, full swept) float64 {
 		case g.corner:
 			h := math.Max(0.05, (math.Pi-g.turn)/2)
 			area := float64(r*r) * (1/math.Tan(h) - (math.Pi/2 - h))
-			size := r * (1/math.Sin(h) - 1)
+			size := p.shortAt(i, g, full)
 			corners++
 			most = math.Max(most, size)
 			p.cert.Leftovers = append(p.cert.Leftovers, Leftover{c.Name, "corner", math.Max(0, area), at, size})
@@ -318,11 +318,15 @@ func (p *prover) reportGaps(i int, gaps []gapOf, full swept) float64 {
 		}
 		p.fault("shape", p.place(f, c.Frame, [3]float64{longest.mid.X, longest.mid.Y, 0}, nil, -1))
 	}
+	severity := diag.Note
+	if most > 2*r {
+		severity = diag.Warn // wider than the cutter: somebody may have thought of another one
+	}
 	if corners > 0 && c.Relief != "" {
 		p.fault("shape", diag.Finding{Code: "relief-missing", Severity: diag.Warn, Cut: c.Name, Subject: p.progs[0].src.File,
 			Message: fmt.Sprintf("%s: %d corners keep up to %.3f mm although relief is asked for", c.Name, corners, most), Help: "a square tab will not seat there"})
 	} else if corners > 0 {
-		p.fault("shape", diag.Finding{Code: "corner-left", Severity: diag.Note, Cut: c.Name, Subject: p.progs[0].src.File,
+		p.fault("shape", diag.Finding{Code: "corner-left", Severity: severity, Cut: c.Name, Subject: p.progs[0].src.File,
 			Message: fmt.Sprintf("%s: %d corners stay round by the radius of the cutter, %.3f mm short of the sharp corner at most", c.Name, corners, most),
 			Help:    "use a smaller cutter or relief where something square must seat"})
 	}
@@ -335,6 +339,21 @@ func (p *prover) reportGaps(i int, gaps []gapOf, full swept) float64 {
 		p.cert.Leftovers = append(p.cert.Leftovers, Leftover{c.Name, "onion", length * 2 * r, [2]float64{b.X, b.Y}, c.Onion})
 	}
 	return total
+}
+
+// shortAt returns how far from what was cut the outline lies at most within a gap, mm.
+func (p *prover) shortAt(cut int, g gapOf, full swept) float64 {
+	k := p.w.Cuts[cut].Regions[g.region].Contours()[g.contour]
+	n := max(8, min(400, int((g.to-g.from)/0.05)))
+	most := 0.0
+	for i := range n + 1 {
+		q, _ := along(k, g.from+(g.to-g.from)*float64(i)/float64(n))
+		most = math.Max(most, full.near(q, p.reachOf(&p.w.Cuts[cut])))
+	}
+	if math.IsInf(most, 1) {
+		return p.w.Cuts[cut].Regions[g.region].Bounds().Size().Len()
+	}
+	return most
 }
 
 // touchedGap tells whether moves of the cut reached most of a few places of a gap.
@@ -451,7 +470,7 @@ func (p *prover) cleared(i int, full swept, gaps []gapOf) {
 				return
 			}
 			for _, g := range gaps {
-				if g.corner && m.Dist(g.mid) < 2*r {
+				if g.corner && m.Dist(g.mid) < math.Max(2*r, math.Min((g.to-g.from)/2+r, longestTip*r)) && !standsWithin(f, m, r, tol) {
 					return
 				}
 			}
@@ -473,4 +492,23 @@ func (p *prover) cleared(i int, full swept, gaps []gapOf) {
 			Message: fmt.Sprintf("%s: %.3f mm² stay inside the outline", c.Name, area), Help: "clear them, or ask for an opening in place of a pocket"}.With(area, 0, "mm²")
 		p.fault("shape", p.place(fd, c.Frame, [3]float64{worst.X, worst.Y, 0}, nil, -1))
 	}
+}
+
+// longestTip is how far from the tip what stays in it may reach and still be a
+// corner, in radii of the cutter: that of a tip of some 16°. What is longer is a slit
+// that the cutter does not fit.
+const longestTip = 7
+
+// standsWithin tells whether a cutter of radius r can stand inside the outline so
+// that it takes a place away by more than tol.
+func standsWithin(f *keepout.Field, m geom.Point, r, tol float64) bool {
+	for _, far := range [3]float64{0, (r - tol) / 2, r - tol} {
+		for k := range 32 {
+			q := geom.Polar(m, far, float64(k)*math.Pi/16)
+			if f.Inside(q) && f.EdgeDist(q) >= r {
+				return true
+			}
+		}
+	}
+	return false
 }

@@ -117,6 +117,9 @@ flutes, the drill heats and may break. Lift more often.`},
 		{"piece-freed", `Several cuts together free a piece that none of them names, as where two
 openings meet round a strip. It comes out of the wing or is caught by the cutter. Move the cuts
 apart, or leave bridges; accept it if the piece is to come out.`},
+		{"piece-freed", `Several cuts together go round a piece of the wing that no outline asks for. It
+comes loose with the last of them and falls inside, or the cutter throws it. Move the cuts apart or
+leave bridges; if the piece is to come out, accept it under the cut that is named.`},
 		{"plane-unstated", `An arc comes before G17, G18 or G19 says in which plane it lies. After
 another program that may be the wrong one, and the arc would dive. Write G17 at the head.`},
 		{"plunge-fast", `The cutter goes straight down faster than the cut asks for. Few cutters cut
@@ -164,8 +167,9 @@ is unknown. Correct S.`},
 		{"slug-drops", `The slug comes loose at the end of the cut, as the job says by loose = true.
 Be there to take it out: in a hollow wing it rattles, in the air it jams a control.`},
 		{"slug-loose", `A piece comes free that nothing holds. In a wing it falls inside, where it
-jams a control; at the cutter it is caught and thrown. Give tabs or an onion skin; where you will be
-there to take it out, say loose = true.`},
+jams a control; at the cutter it is caught and thrown. It may be the slug of an opening, what a slot
+or a row of holes goes round, or a corner of the sheet. Give tabs, an onion skin or bridges; where
+you will be there to take it out, say loose = true.`},
 		{"spin-up", `The cutter reaches the material before the spindle had time to come up to
 speed. Teeth bite too much and may break. Write a dwell (G4 P) after M3.`},
 		{"spindle-low", `The spindle is started while the tip stands below the safe height, in or
