@@ -83,10 +83,40 @@ func (s *state) frameOfJob() {
 	case !s.w.Sheet && len(f.Cuts) == 0:
 		s.stop("", "cuts-missing", "the job asks for no cut", "add a [[cut]] with name, kind, layer and cutter")
 	}
+	if s.w.Sheet {
+		s.sheetAlone()
+	}
 	if len(f.Origin) == 3 {
 		s.w.Origin = &[3]float64{float64(f.Origin[0]), float64(f.Origin[1]), float64(f.Origin[2])}
 	} else if len(f.Origin) > 0 {
 		s.stop("origin", "origin-broken", "origin needs three numbers", "write origin = [x, y, z]: the machine coordinates of the program's zero")
+	}
+}
+
+// sheetAlone refuses what stands in a sheet job and would be passed over: a sheet
+// lies where at says and is never mirrored, and every cut belongs to a part.
+func (s *state) sheetAlone() {
+	f := s.file
+	if len(f.Datums)+len(f.Edges) > 0 {
+		s.stop("datum", "job-mixed", "the job has [[datum]] or [[edge]] and [[sheet]]", "say where the lower left corner of the sheet lies by at = [x, y]; datums locate wings")
+	}
+	if f.Drawing != nil && f.Drawing.Mirrored {
+		s.stop("drawing.mirrored", "job-mixed", "the job has mirrored = true and [[sheet]]", "turn single parts over by may_flip = true, or draw them as they are to lie")
+	}
+	names := map[string]bool{}
+	var all []string
+	for i, p := range f.Parts {
+		name := p.Name
+		if name == "" {
+			name = fmt.Sprintf("part %d", i+1)
+		}
+		names[name] = true
+		all = append(all, name)
+	}
+	for i, c := range f.Cuts {
+		if c.Part == "" || !names[c.Part] {
+			s.stop(fmt.Sprintf("cut.%d", i), "part-unknown", fmt.Sprintf("cut %q belongs to no part of the job: part = %q", c.Name, c.Part), diag.DidYouMean(c.Part, all))
+		}
 	}
 }
 

@@ -3,6 +3,7 @@ package job
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/drawing"
@@ -244,7 +245,7 @@ func (s *state) useSheet(n int) {
 	}
 	b := s.blanks[n]
 	s.sheet = n
-	s.w.Members = nil
+	s.w.Members = slices.Clone(s.keepouts)
 	s.w.Thickness, s.w.ThickTol, s.w.Floor = b.thickness, b.thickTol, b.floor
 	s.w.Material, s.w.Fibre = b.material, b.fibre
 	z := 0.0

@@ -115,8 +115,9 @@ Value and limit are in diameters. Move them apart, or carry no load there.`},
 given where they are known. A missing quote or bracket on the line before is the usual reason.`},
 		{"job-missing", `The job file cannot be read. Check its name and folder; sparclear demo DIR
 writes jobs to start from.`},
-		{"job-mixed", `A wing is cut where it lies, parts are cut from sheet; one job does one of
-them. Make two jobs.`},
+		{"job-mixed", `A wing is cut where it lies, by its datums; parts are cut from sheet that lies
+where at says. One job does one of them, and what belongs to the other would be passed over. Take it
+out, or make two jobs.`},
 		{"job-uneditable", `What was measured cannot be written into the job, since its tables are
 written in a way that an edit could spoil. Give each [[datum]], each [[edge]] and [skin] a table of
 its own, or copy the figures by hand.`},
@@ -179,8 +180,8 @@ that looks closed may have a gap; sparclear look shows it with its width. Close 
 left. Look at the sign: outwards is positive. Give a smaller one.`},
 		{"part-outline", `The built-in outline makes several pieces, and a part is one. Use another
 outline, or draw the part.`},
-		{"part-unknown", `The job that parts are taken from makes no part of that name; the nearest
-one is given. Correct it.`},
+		{"part-unknown", `The job makes no part of that name; the nearest one is given. A cut of a
+sheet job belongs to a part, or it would not be cut at all. Correct it.`},
 		{"parts-missing", `A sheet is given and no part to cut from it. Add a [[part]] with drawing
 and layer; sparclear help sheet shows every key.`},
 		{"picture-failed", `A picture could not be drawn, so nothing was written: a run sheet that

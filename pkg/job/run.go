@@ -22,6 +22,7 @@ import (
 	"sparclear/pkg/diag"
 	"sparclear/pkg/drawing"
 	"sparclear/pkg/geom"
+	"sparclear/pkg/keepout"
 	"sparclear/pkg/nest"
 	"sparclear/pkg/proof"
 	"sparclear/pkg/shop"
@@ -200,6 +201,7 @@ type state struct {
 	allowed    [][]int            // sheets that each part may be cut from
 	blanks     []blank            // the sheets, resolved
 	layout     []placement        // where the copies lie
+	keepouts   []keepout.Volume   // that the job names, on every sheet
 	sheet      int                // index of the sheet in use
 	children   []*state           // one for each piece, where there are several
 	known      int                // findings taken over from the parent

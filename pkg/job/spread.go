@@ -299,8 +299,8 @@ func (s *state) widestKerf() (float64, bool) {
 	return wide, true
 }
 
-// clampZones are the clamps with the room that cutter and holder need beside them
-// beyond the spacing, so that what is nested can be proven.
+// clampZones are the clamps and keep-outs with the room that cutter and holder need
+// beside them beyond the spacing, so that what is nested can be proven.
 func (s *state) clampZones() []geom.Region {
 	var out []geom.Region
 	wide, _ := s.widestKerf()
@@ -308,7 +308,7 @@ func (s *state) clampZones() []geom.Region {
 	for _, c := range s.w.Machine.Holder {
 		holder = math.Max(holder, c.Diameter/2)
 	}
-	for _, c := range s.w.Clamps {
+	for _, c := range append(slices.Clone(s.w.Clamps), s.keepouts...) {
 		beside := c.Clearance + s.planarErrors(c.Bounds(), 0) + math.Max(wide, wide/2+s.reach(-c.From, holder))
 		for _, g := range c.Footprint {
 			grown, err := g.Offset(beside, 0.01)

@@ -3,12 +3,14 @@ package job_test
 import (
 	"context"
 	"fmt"
+	"io/fs"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"sparclear/internal/demo"
 	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
 	"sparclear/pkg/job"
@@ -246,4 +248,37 @@ func TestListsAreInTheUnitOfTheDisplay(t *testing.T) {
 	res, err = job.Run(context.Background(), req)
 	require.NoError(t, err)
 	assert.Equal(t, []string{"heights-units"}, blockers(res.Findings))
+}
+
+// A keep-out of a sheet job (a screw through the sheet) is one on every sheet, and
+// parts are nested around it.
+func TestKeepOutsOfASheetJobCount(t *testing.T) {
+	sheet := func(name, text string) *job.Result {
+		parts, err := fs.ReadFile(demo.Files, "sheet/parts.dxf")
+		require.NoError(t, err)
+		res, err := job.Run(context.Background(), job.Request{Name: name, Files: memory{name: text + "[nest]\nbudget = 1000\n", "parts.dxf": string(parts)}})
+		require.NoError(t, err)
+		return res
+	}
+	b, err := fs.ReadFile(demo.Files, "sheet/job.toml")
+	require.NoError(t, err)
+	text := string(b)
+	screw := "\n[[keepout]]\nname = \"screw\"\noutline = \"wheel-well\"\nsizes = { wheel = 10 }\ncenter = [60, 60]\n"
+	free := sheet("job.toml", text+screw)
+	require.Empty(t, blockers(free.Findings))
+	require.Len(t, free.Work.Members, 1)
+	on := sheet("job.toml", strings.Replace(text, "mark    = \"A\"", "mark    = \"A\"\nplace   = [[10, 10]]", 1)+screw)
+	assert.Contains(t, blockers(on.Findings), "zone-near")
+	several := sheet("job.toml", strings.Replace(strings.Replace(text, "quantity = 3", "quantity = 20", 1), "margin    = 5", "margin    = 5\nquantity = 2", 1)+screw)
+	require.Len(t, several.Sheets, 2)
+	for _, p := range several.Sheets {
+		assert.Len(t, p.Work.Members, 1)
+	}
+	for wrong, code := range map[string]string{
+		"[[datum]]\nname = \"a\"\ndrawn = [0, 0]\ntouched = [9, 9]\n":                                        "job-mixed",
+		"[drawing]\nfile = \"parts.dxf\"\nmirrored = true\n":                                                 "job-mixed",
+		"[[cut]]\nname = \"x\"\nkind = \"pocket\"\nlayer = \"BRACKET\"\ncutter = \"carbide-2\"\ndepth = 1\n": "part-unknown",
+	} {
+		assert.Equal(t, []string{code}, blockers(sheet("job.toml", text+wrong).Findings))
+	}
 }

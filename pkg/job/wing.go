@@ -225,6 +225,7 @@ func resolveMembers(_ context.Context, s *state) {
 		v, ok := s.member(key, k, d)
 		if ok {
 			s.w.Members = append(s.w.Members, v)
+			s.keepouts = append(s.keepouts, v)
 		}
 	}
 	if !s.w.Sheet && s.w.Hollow && len(s.file.Keepouts) == 0 {
@@ -269,7 +270,11 @@ func (s *state) member(key string, k Keepout, d *drawing.Drawing) (keepout.Volum
 		return v, false
 	}
 	// Where nothing is said it begins at the inner face of the thinnest skin there is.
-	v.From = lengthOr(k.From, s.w.Thickness-s.w.ThickTol)
+	begins := s.w.Thickness - s.w.ThickTol
+	if s.w.Sheet { // an insert, or a screw that holds the sheet down
+		begins = 0
+	}
+	v.From = lengthOr(k.From, begins)
 	if k.To != nil {
 		v.To = float64(*k.To)
 	}
