@@ -35,7 +35,7 @@ func Nest(ctx context.Context, parts []Part, sheets []Sheet, o Options) (*Layout
 		n.improve()
 	}
 	n.fill()
-	l := n.layout()
+	l := n.mended()
 	for i, k := range l.Unplaced {
 		if k > 0 {
 			out.Add(diag.Finding{Code: "no-room", Severity: diag.Stop, Subject: parts[i].Name,

@@ -17,23 +17,38 @@ import (
 // lie near each other.
 func Verify(parts []Part, sheets []Sheet, l *Layout, o Options) diag.List {
 	var out diag.List
+	for _, f := range faults(parts, sheets, l, o) {
+		out.Add(f.finding)
+	}
+	return out
+}
+
+// fault is a broken rule and the placements that break it, -1 for none.
+type fault struct {
+	finding diag.Finding
+	i, j    int
+}
+
+// faults measures a layout.
+func faults(parts []Part, sheets []Sheet, l *Layout, o Options) []fault {
+	var out []fault
 	if !indicesHold(parts, sheets, l) {
-		return diag.List{{Code: "layout-broken", Severity: diag.Stop, Input: true,
+		return []fault{{i: -1, j: -1, finding: diag.Finding{Code: "layout-broken", Severity: diag.Stop, Input: true,
 			Message: "the layout names parts, copies or sheets that do not exist",
-			Help:    "nest again"}}
+			Help:    "nest again"}}}
 	}
 	at := make([][]int, len(l.Used))
 	for i, p := range l.Placements {
 		at[p.Piece] = append(at[p.Piece], i)
 		part, sheet := parts[p.Part], sheets[l.Used[p.Piece].Sheet]
 		if !p.Locked && !allows(part, p.Frame, sheet.Fibre) {
-			out.Add(diag.Finding{Code: "turn-not-allowed", Severity: diag.Stop, Subject: part.Name,
+			out = append(out, fault{i: i, j: -1, finding: diag.Finding{Code: "turn-not-allowed", Severity: diag.Stop, Subject: part.Name,
 				Message: fmt.Sprintf("copy %d lies in a turn that the part does not allow", p.Copy+1),
-				Help:    "turn the copy back or widen the allowed turns"}.With(deg(p.Frame.Turn-sheet.Fibre), 0, "°"))
+				Help:    "turn the copy back or widen the allowed turns"}.With(deg(p.Frame.Turn-sheet.Fibre), 0, "°")})
 		}
 	}
 	for piece, list := range at {
-		out.Add(verifyPiece(parts, sheets[l.Used[piece].Sheet], l, list, o.Spacing)...)
+		out = append(out, verifyPiece(parts, sheets[l.Used[piece].Sheet], l, list, o.Spacing)...)
 	}
 	return out
 }
@@ -83,8 +98,9 @@ func allows(p Part, f geom.Rigid, fibre float64) bool {
 	return false
 }
 
-func verifyPiece(parts []Part, s Sheet, l *Layout, list []int, spacing float64) diag.List {
-	var out diag.List
+func verifyPiece(parts []Part, s Sheet, l *Layout, list []int, spacing float64) []fault {
+	var out []fault
+	add := func(f diag.Finding, i, j int) { out = append(out, fault{f, i, j}) }
 	bodies := make([]*body, len(list))
 	boxes := make([]geom.Box, len(list))
 	for k, i := range list {
@@ -99,9 +115,9 @@ func verifyPiece(parts []Part, s Sheet, l *Layout, list []int, spacing float64) 
 	pairsNear(boxes, spacing, func(i, j int) {
 		d, at := materialDist(bodies[i], bodies[j], nextUp(spacing))
 		if d < spacing || d == 0 {
-			out.Add(diag.Finding{Code: "parts-near", Severity: diag.Stop, Subject: s.Name,
+			add(diag.Finding{Code: "parts-near", Severity: diag.Stop, Subject: s.Name,
 				Message: fmt.Sprintf("%s comes within %.3f mm of %s, %.3f mm needed", name(i), d, name(j), spacing),
-				Help:    "move one of them, or nest again"}.With(d, spacing, "mm").On(at.X, at.Y))
+				Help:    "move one of them, or nest again"}.With(d, spacing, "mm").On(at.X, at.Y), list[i], list[j])
 		}
 	})
 	sheet := newBody(s.Region)
@@ -118,18 +134,18 @@ func verifyPiece(parts []Part, s Sheet, l *Layout, list []int, spacing float64) 
 		switch {
 		case !in:
 			p := b.region.Outer[0]
-			out.Add(diag.Finding{Code: "part-off-sheet", Severity: diag.Stop, Subject: s.Name,
-				Message: name(k) + " lies off the sheet or over one of its holes", Help: "move it, or nest again"}.On(p.X, p.Y))
+			add(diag.Finding{Code: "part-off-sheet", Severity: diag.Stop, Subject: s.Name,
+				Message: name(k) + " lies off the sheet or over one of its holes", Help: "move it, or nest again"}.On(p.X, p.Y), list[k], -1)
 		case d < s.Margin || d == 0:
-			out.Add(diag.Finding{Code: "margin-broken", Severity: diag.Stop, Subject: s.Name,
+			add(diag.Finding{Code: "margin-broken", Severity: diag.Stop, Subject: s.Name,
 				Message: fmt.Sprintf("%s comes within %.3f mm of the edge of the sheet, %.3f mm needed", name(k), d, s.Margin),
-				Help:    "move it, or nest again"}.With(d, s.Margin, "mm").On(at.X, at.Y))
+				Help:    "move it, or nest again"}.With(d, s.Margin, "mm").On(at.X, at.Y), list[k], -1)
 		}
 		for _, z := range zones {
 			if d, at := materialDist(b, z, nextUp(spacing)); d < spacing || d == 0 {
-				out.Add(diag.Finding{Code: "zone-near", Severity: diag.Stop, Subject: s.Name,
+				add(diag.Finding{Code: "zone-near", Severity: diag.Stop, Subject: s.Name,
 					Message: fmt.Sprintf("%s comes within %.3f mm of a flaw or clamp zone, %.3f mm needed", name(k), d, spacing),
-					Help:    "move it, or nest again"}.With(d, spacing, "mm").On(at.X, at.Y))
+					Help:    "move it, or nest again"}.With(d, spacing, "mm").On(at.X, at.Y), list[k], -1)
 			}
 		}
 	}
