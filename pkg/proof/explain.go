@@ -114,9 +114,6 @@ it.`},
 reach in at a pause. Write M5 before it.`},
 		{"peck-deep", `The drill goes deeper without lifting than the cut asks for. Chips pack the
 flutes, the drill heats and may break. Lift more often.`},
-		{"piece-freed", `Several cuts together free a piece that none of them names, as where two
-openings meet round a strip. It comes out of the wing or is caught by the cutter. Move the cuts
-apart, or leave bridges; accept it if the piece is to come out.`},
 		{"piece-freed", `Several cuts together go round a piece of the wing that no outline asks for. It
 comes loose with the last of them and falls inside, or the cutter throws it. Move the cuts apart or
 leave bridges; if the piece is to come out, accept it under the cut that is named.`},
