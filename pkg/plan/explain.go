@@ -12,6 +12,8 @@ common), or take a thinner cutter.`},
 Run it again.`},
 		{"chamfer-cutter", `An edge is broken by the slanted or round side of a cutter. This one has
 neither and would cut a step. Name a vee or ball cutter.`},
+		{"cleared-before", `Another cut of the same piece clears the whole of this one as deep, so
+nothing is cut for it. Leave it out, or cut it deeper if a step was meant.`},
 		{"corner-rounded", `At this feed the machine rounds the corners of the path by more than the
 tolerance leaves room for. Feed slower, let the controller stop exactly at corners (path_mode), or
 give it a smaller blending tolerance.`},

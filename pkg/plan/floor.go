@@ -38,7 +38,7 @@ func (j *job) floors(rank int) []*floor {
 		if f == nil || i == j.index || j.w.Cuts[i].Part != j.c.Part || !f.box.Overlaps(box) {
 			continue
 		}
-		if f.rank < rank || f.rank == rank && f.bottom < j.d.bottom-1e-6 {
+		if f.rank < rank || f.rank == rank && (f.bottom < j.d.bottom-1e-6 || f.bottom <= j.d.bottom+1e-6 && i < j.index) {
 			out = append(out, f)
 		}
 	}
@@ -168,6 +168,86 @@ func (f *floor) underAll(cs []geom.Contour, r float64) bool {
 		}
 	}
 	return true
+}
+
+// layers tells what is run at the depth of each pass: the whole pocket, or what an
+// earlier cut that reaches into it has not cleared that deep already. The pieces
+// left overlap what is cleared by the diameter of the cutter: a cutter that stands
+// anywhere in the pocket and touches material then stands all in one of them, so that
+// nothing that it could reach is left. A finish pass and ledges take the whole.
+func (j *job) layers(g geom.Region, whole *clearing, passes []float64, fs []*floor, wide float64) ([][]*clearing, bool) {
+	out := make([][]*clearing, len(passes))
+	var before []*floor
+	var pieces []*clearing
+	for n, d := range passes {
+		out[n] = []*clearing{whole}
+		if wide > 0 || j.c.Finish > 0 && n == len(passes)-1 {
+			continue
+		}
+		var air []*floor
+		for _, f := range fs {
+			if f.depth-j.d.spread >= d-hair {
+				air = append(air, f)
+			}
+		}
+		if len(air) == 0 {
+			continue
+		}
+		if n == 0 || len(air) != len(before) { // as the passes go deeper, floors only drop out
+			var ok bool
+			if pieces, ok = j.remains(g, whole, air); !ok {
+				return nil, false
+			}
+		}
+		before = air
+		if pieces != nil {
+			out[n] = pieces
+		}
+	}
+	return out, true
+}
+
+// remains makes what is left of g beside the floors: nil when it is not worth it,
+// empty when nothing is left.
+func (j *job) remains(g geom.Region, whole *clearing, air []*floor) ([]*clearing, bool) {
+	left := []geom.Region{g}
+	for _, f := range air {
+		for _, core := range f.core {
+			in, err := core.Offset(f.r-j.cutter.Diameter-j.c.Finish-floorShy, j.offsetTol())
+			if err != nil {
+				continue // then all of it is cut, be it in the air
+			}
+			if less, err := geom.Subtract(left, in); err == nil {
+				left = less
+			}
+		}
+	}
+	area := g.Area()
+	for _, h := range left {
+		area -= h.Area()
+	}
+	if area < 4*j.cutter.Diameter*j.cutter.Diameter {
+		return nil, true
+	}
+	out := []*clearing{}
+	for _, h := range left {
+		levels, ok := j.levels(h, whole.step, 0)
+		if !ok {
+			return nil, false
+		}
+		if len(levels) == 0 {
+			continue // narrower than the cutter: it is reached from beside, or not at all
+		}
+		if j.c.Finish == 0 {
+			strike(levels, whole.edges)
+		}
+		var rings []geom.Contour
+		for _, r := range levels[0].rings {
+			rings = append(rings, r.c)
+		}
+		out = append(out, &clearing{job: j, levels: levels, step: whole.step, edges: whole.edges, room: newNearness(rings)})
+	}
+	return out, true
 }
 
 // overFloor is the cut of one contour begun at the deepest floor under all of its

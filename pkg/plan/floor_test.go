@@ -1,6 +1,8 @@
 package plan
 
 import (
+	"context"
+	"fmt"
 	"math"
 	"testing"
 
@@ -141,4 +143,72 @@ func TestTheDeepestFloorCounts(t *testing.T) {
 	_, highest := fed(mustPlan(t, w), "upper")
 	assert.LessOrEqual(t, highest, -1.3+1e-9)
 	assert.Greater(t, highest, -1.5)
+}
+
+// Of pockets that reach into each other the second clears only what the first has
+// left of each layer; the proof finds nothing left over and no pass too deep.
+func TestOverlappingPocketsAreClearedOnce(t *testing.T) {
+	a := geom.RoundRect(0, 0, 40, 30, 2)
+	b := geom.RoundRect(15, 8, 60, 22, 2)
+	both, err := geom.Union([]geom.Region{region(a)}, []geom.Region{region(b)})
+	assert.NoError(t, err)
+	plain := func(depthA, depthB float64, shapeB geom.Region) []work.Cut {
+		return []work.Cut{blind("a", work.Pocket, depthA, region(a)), blind("b", work.Pocket, depthB, shapeB)}
+	}
+	finish := plain(1.2, 1.2, region(b))
+	finish[1].Finish = 0.1
+	sharp := plain(1.2, 1.2, region(geom.Polygon(geom.Pt(15, 8), geom.Pt(60, 8), geom.Pt(50, 22), geom.Pt(15, 22))))
+	for name, c := range map[string]struct {
+		cuts   []work.Cut
+		cutter shop.Cutter
+		skin   bowl
+		most   float64 // part of the path that is left of the second
+	}{
+		"as deep":        {plain(1.2, 1.2, region(b)), endmill2(), bowl{}, 0.66},
+		"the first less": {plain(0.6, 1.2, region(b)), endmill2(), bowl{}, 0.85},
+		"sharp corners":  {sharp, endmill2(), bowl{}, 0.7},
+		"a burr":         {plain(1.2, 1.2, region(b)), burr2(), bowl{}, 0.75},
+		"a finish pass":  {finish, endmill2(), bowl{}, 0.86},
+		"a round skin":   {plain(1.2, 1.2, region(b)), endmill2(), bowl{a: 5, b: 0.01, k: 0.0005, err: 0.02}, 0.86},
+		"an island":      {plain(1.2, 1.2, geom.NewRegion(b, geom.Circle(geom.Pt(30, 15), 2))), endmill2(), bowl{}, 0.75},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			made := func(cuts ...work.Cut) (*work.Work, []toolpath.Program) {
+				c.cutter.Number, c.cutter.MaxRPM = 1, 30000
+				w := sheet([]shop.Cutter{c.cutter}, cuts...)
+				if !c.skin.Flat() {
+					w = wing(c.skin, []shop.Cutter{c.cutter}, cuts...)
+				}
+				w.Machine, w.ClampsSaid = bench(), true
+				return w, mustPlan(t, w)
+			}
+			if name == "an island" { // which the first would cut away
+				c.cuts[0].Regions[0].Holes = c.cuts[1].Regions[0].Holes
+			}
+			_, alone := made(c.cuts[1])
+			w, ps := made(c.cuts...)
+			before, _ := fed(alone, "b")
+			after, _ := fed(ps, "b")
+			assert.Less(t, after, c.most*before, "alone: %.0f mm", before)
+			_, found, _ := provenOf(t, w, ps)
+			for _, f := range found {
+				assert.NotEqual(t, diag.Stop, f.Severity, f.Error())
+				assert.NotEqual(t, "step-deep", f.Code, f.Error())
+			}
+			if name == "as deep" {
+				n, at := uncut(replay(ps), both[0], 1, 0.37, -1.2)
+				assert.Zero(t, n, "places left, one at %v", at)
+			}
+		})
+	}
+}
+
+// A pocket within another that is as deep has nothing left to do, and that is said.
+func TestAPocketClearedByAnotherIsSaid(t *testing.T) {
+	w := sheet([]shop.Cutter{endmill2()}, blind("a", work.Pocket, 1.2, region(geom.Rect(0, 0, 40, 30))), blind("b", work.Pocket, 1.2, region(geom.RoundRect(8, 8, 30, 20, 2))))
+	ps, l := Plan(context.Background(), w)
+	length, _ := fed(ps, "b")
+	assert.Zero(t, length)
+	assert.Contains(t, fmt.Sprint(l), "cleared-before")
 }

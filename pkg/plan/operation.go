@@ -42,6 +42,7 @@ type op struct {
 	size   float64     // area, mm²: small before large
 	box    geom.Box    // of the cutter's centre, grown by its radius
 	deep   float64     // of the bottom below the skin, mm: of what else is equal the shallower comes first
+	area   bool        // it clears an area
 	line   geom.Chain  // that it runs along, nil for one with an area
 	rise   float64     // most that the base lies below the skin under the centre, mm
 	around geom.Region // what the operation frees: outline of a part, slug of an opening

@@ -66,13 +66,17 @@ func precedes(a, b *op) bool {
 }
 
 // comesBefore tells whether a is done before b where they touch: by rank, of the
-// same rank the shallower first, of what frees something the smaller first.
+// same rank the shallower first, of what frees something the smaller first, of areas
+// as deep as each other the one that the job names first.
 func (a *op) comesBefore(b *op) bool {
 	switch {
 	case a.rank != b.rank:
 		return a.rank < b.rank
 	case a.rank >= rankOpening:
 		return a.size < b.size
+	}
+	if a.area && b.area && math.Abs(a.deep-b.deep) <= 1e-6 {
+		return a.cut < b.cut
 	}
 	return a.rank >= rankRebate && a.deep < b.deep-1e-6
 }

@@ -48,6 +48,11 @@ func (j *job) pocket(name string, rank int, wide float64) []op {
 		if !ok {
 			return nil
 		}
+		if len(o.legs) == 0 {
+			f := j.finding(diag.Note, "cleared-before", "nothing is left to clear here: another cut clears all of it as deep", "leave this cut out, or cut it deeper")
+			j.add(j.at(f, g.Bounds().Center()))
+			continue
+		}
 		o.name, o.rank, o.size, o.around = name, rank, math.Abs(g.Outer.Area()), geom.Region{Outer: g.Outer}
 		o.measure(j.r)
 		out = append(out, o)
@@ -56,7 +61,7 @@ func (j *job) pocket(name string, rank int, wide float64) []op {
 }
 
 func (j *job) pocketOf(g geom.Region, rank int, step, wide float64) (op, bool) {
-	o := op{cut: j.index, cutter: j.c.Cutter, rpm: j.c.RPM, base: j.d.base}
+	o := op{cut: j.index, cutter: j.c.Cutter, rpm: j.c.RPM, base: j.d.base, area: true}
 	edges, ok := j.edges(g, true)
 	if !ok {
 		return o, false
@@ -65,25 +70,40 @@ func (j *job) pocketOf(g geom.Region, rank int, step, wide float64) (op, bool) {
 	if !ok {
 		return o, false
 	}
-	j = j.onFloor(j.floors(rank), func(f *floor) bool { return f.underAll(rough(edges), j.r) && f.underAll(finals(edges), j.r) })
-	passes := j.d.steps(j.c.Step)
-	size := 0
-	for _, l := range levels {
-		for _, r := range l.rings {
-			size += len(r.c)
-		}
+	if j.c.Finish == 0 {
+		strike(levels, edges)
 	}
-	if !j.sizeHolds(float64(len(passes)) * float64(size)) {
+	fs := j.floors(rank)
+	j = j.onFloor(fs, func(f *floor) bool { return f.underAll(rough(edges), j.r) && f.underAll(finals(edges), j.r) })
+	passes := j.d.steps(j.c.Step)
+	whole := &clearing{job: j, levels: levels, step: step, edges: edges, room: newNearness(rough(edges))}
+	layers, ok := j.layers(g, whole, passes, fs, wide)
+	if !ok {
 		return o, false
 	}
-	c := clearing{job: j, levels: levels, step: step, edges: edges, room: newNearness(rough(edges))}
-	for n, d := range passes {
-		if c.last = n == len(passes)-1; !c.layer(d) {
-			return o, false
+	size, n := 0, 0
+	for _, l := range layers {
+		for _, c := range l {
+			size += c.size()
 		}
 	}
-	o.legs = c.list
-	n := 0
+	if !j.sizeHolds(float64(size)) {
+		return o, false
+	}
+	var at cutting
+	at.above = j.entry()
+	for n, d := range passes {
+		above := at.above
+		for _, c := range layers[n] {
+			c.cutting, c.above, c.last = at, above, n == len(passes)-1
+			if !c.layer(d) {
+				return o, false
+			}
+			at = c.cutting
+		}
+		at.above = d
+	}
+	o.legs = at.list
 	for _, l := range levels {
 		n += len(l.rings)
 	}
@@ -93,6 +113,37 @@ func (j *job) pocketOf(g geom.Region, rank int, step, wide float64) (op, bool) {
 	}
 	o.notes = []string{fmt.Sprintf("%d passes to %.3f mm%s, %d rings %.3f mm apart", len(passes), j.d.bottom, from, n, step)}
 	return o, true
+}
+
+// strike puts the strokes into corners that the finished edges have into the
+// outermost rings.
+func strike(levels []level, edges []edge) {
+	type stroke struct{ at, to geom.Point }
+	var strokes []stroke
+	for _, e := range edges {
+		for i, c := 0, e.final; i < len(c); i++ {
+			if at, to := c[i].Point, c[(i+1)%len(c)].Point; at == c[(i+2)%len(c)].Point && len(c) > 2 {
+				strokes = append(strokes, stroke{at, to})
+			}
+		}
+	}
+	if len(levels) == 0 || len(strokes) == 0 {
+		return
+	}
+	for i := range levels[0].rings {
+		var out geom.Contour
+		for _, v := range levels[0].rings[i].c {
+			out = append(out, v)
+			for _, s := range strokes {
+				if s.at.Dist(v.Point) < 1e-6 {
+					out[len(out)-1].Bulge = 0
+					out = append(out, geom.Vertex{Point: s.to}, v)
+					break
+				}
+			}
+		}
+		levels[0].rings[i].c = out
+	}
 }
 
 func finals(es []edge) []geom.Contour {
@@ -140,9 +191,6 @@ func (j *job) levels(g geom.Region, step, wide float64) ([]level, bool) {
 		l := level{}
 		cs := contours(gs, true)
 		for _, c := range cs {
-			if k == 0 && j.c.Finish == 0 {
-				c = j.cornered(g, c)
-			}
 			l.rings = append(l.rings, ringAt{c: c})
 		}
 		l.near = newNearness(cs)
@@ -150,17 +198,33 @@ func (j *job) levels(g geom.Region, step, wide float64) ([]level, bool) {
 	}
 }
 
-// clearing runs the rings of one pocket.
-type clearing struct {
+// cutting is where the cutter of a pocket is.
+type cutting struct {
 	legs
+	on    bool    // the cutter is somewhere already
+	above float64 // depth of the layer before
+}
+
+// size is how many motions a layer has at most.
+func (c *clearing) size() int {
+	n := 0
+	for _, l := range c.levels {
+		for _, r := range l.rings {
+			n += len(r.c)
+		}
+	}
+	return n
+}
+
+// clearing runs the rings of one pocket, or of what is left of it in some layers.
+type clearing struct {
+	cutting
 	job    *job
 	levels []level
 	step   float64
 	room   *nearness // to the outermost paths: how far the centre may still go
 	edges  []edge
-	on     bool    // the cutter is somewhere already
 	last   bool    // this is the last layer: walls are finished as they come
-	above  float64 // depth of the layer before
 	onlyOf [][]int // see only
 	cache  map[turnKey]spiralled
 }
@@ -170,7 +234,6 @@ type clearing struct {
 func (c *clearing) layer(d float64) bool {
 	c.newPass()
 	if !c.on {
-		c.above = c.job.entry()
 		c.at = c.levels[len(c.levels)-1].rings[0].c[0].Point
 	}
 	for k := range c.levels {
@@ -181,7 +244,6 @@ func (c *clearing) layer(d float64) bool {
 	for {
 		k, i := c.deepestLeft()
 		if k < 0 {
-			c.above = d
 			return true
 		}
 		if !c.enter(k, i, d) {
