@@ -3,9 +3,12 @@ package proof
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"math"
 	"math/rand"
 	"runtime"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -252,17 +255,39 @@ func TestOneChangedByteIsNoticed(t *testing.T) {
 	_, l := Recheck(context.Background(), "certificate.json", tool, cert, w, src)
 	require.False(t, l.Blocks(), codes(l))
 
-	step := 7
-	if long() {
-		step = 1
+	noticed := func(bad []byte, at int) {
+		require.True(t, c.against("certificate.json", bad).Blocks(), "byte %d", at)
 	}
-	for i := 0; i < len(cert); i += step {
-		bad := bytes.Clone(cert)
-		bad[i] ^= 1
-		_, l := Recheck(context.Background(), "certificate.json", tool, bad, w, src)
-		require.True(t, l.Blocks(), "byte %d", i)
+	for i := range cert { // each byte in one of the ways, in the long run in all
+		for k := range 7 {
+			if k != i%7 && !long() {
+				continue
+			}
+			bad := bytes.Clone(cert)
+			switch k {
+			case 4:
+				bad = slices.Delete(bad, i, i+1)
+			case 5:
+				bad = slices.Insert(bad, i, cert[i])
+			case 6:
+				bad = bad[:i]
+			default:
+				bad[i] ^= []byte{1, 2, 32, 128}[k]
+			}
+			noticed(bad, i)
+		}
 	}
-	for i := 0; i < len(src[0].Text); i += 11 {
+	noticed(append(bytes.Clone(cert), '\n'), len(cert))
+	for i := range src[0].Text {
+		bad := bytes.Clone(src[0].Text)
+		bad[i] ^= []byte{1, 2, 32, 128}[i%4]
+		now := *c
+		now.Programs = slices.Clone(c.Programs)
+		sum := sha256.Sum256(bad)
+		now.Programs[0].SHA256 = hex.EncodeToString(sum[:])
+		require.True(t, now.against("certificate.json", cert).Has("program-changed"), "byte %d", i)
+	}
+	for i := 0; i < len(src[0].Text); i += 37 { // and the whole way
 		bad := bytes.Clone(src[0].Text)
 		bad[i] ^= 1
 		_, l := Recheck(context.Background(), "certificate.json", tool, cert, w, []Source{{"square.nc", bad}})

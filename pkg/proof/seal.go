@@ -38,6 +38,12 @@ func Recheck(ctx context.Context, name, tool string, certificate []byte, w *work
 	now, list := Prove(ctx, w, programs)
 	now.Tool = tool
 	list = append(diag.List(nil), list...)
+	list = append(list, now.against(name, certificate)...)
+	return now, list.Sorted()
+}
+
+// against holds a certificate that was written earlier against the one of now.
+func (now *Certificate) against(name string, certificate []byte) (list diag.List) {
 	stop := func(code, message, help string) {
 		list.Add(diag.Finding{Code: code, Severity: diag.Stop, Subject: name, Message: message, Help: help})
 	}
@@ -46,25 +52,24 @@ func Recheck(ctx context.Context, name, tool string, certificate []byte, w *work
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&old); err != nil {
 		stop("certificate-broken", "it cannot be read: "+err.Error(), "prove the job again")
-		return now, list.Sorted()
+		return list
 	}
 	if old.Schema != Schema {
 		stop("certificate-version", fmt.Sprintf("its layout is version %d, this one writes %d", old.Schema, Schema), "prove the job again")
-		return now, list.Sorted()
+		return list
 	}
-	if old.Tool != tool {
-		stop("certificate-version", fmt.Sprintf("it was written by %s, this is %s", old.Tool, tool), "prove the job again")
-		return now, list.Sorted()
+	if old.Tool != now.Tool {
+		stop("certificate-version", fmt.Sprintf("it was written by %s, this is %s", old.Tool, now.Tool), "prove the job again")
+		return list
 	}
-	before := len(list)
 	compareSums(&old, now, stop)
 	want, err := now.Encode()
 	if err != nil {
 		stop("certificate-broken", err.Error(), "report this")
-	} else if len(list) == before && !bytes.Equal(want, certificate) {
+	} else if len(list) == 0 && !bytes.Equal(want, certificate) {
 		stop("certificate-changed", "it is not what the proof says now: "+firstDifference(want, certificate), "prove the job again and compare")
 	}
-	return now, list.Sorted()
+	return list
 }
 
 // compareSums names programs and inputs whose SHA-256 differ.
