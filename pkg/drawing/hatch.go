@@ -172,7 +172,7 @@ func (q *hatchReader) edge() bool {
 		if ccw == 0 {
 			a0, a1 = 360-a1, 360-a0
 		}
-		s.q, s.r, s.a0, s.a1 = major, ratio, a0*math.Pi/180, a1*math.Pi/180
+		s.q, s.r, s.a0, s.a1 = major, ratio, parameterAt(a0, ratio), parameterAt(a1, ratio)
 		ok = ok && ok1 && ok2 && ok3 && ok4 && ok5 && ratio > 0 && ratio <= 1e6 && major != geom.Point{} &&
 			finite(geom.Pt(a0, a1)) && a0 != a1
 	case 4:
@@ -183,6 +183,16 @@ func (q *hatchReader) edge() bool {
 	}
 	q.out = append(q.out, s)
 	return ok
+}
+
+// parameterAt returns the parameter of an ellipse, rad, at the direction deg as seen
+// from its centre, from its major axis on: what an ELLIPSE stores as parameters a
+// HATCH stores as directions. The reference is silent; two independent readers take
+// them so, and only so do edges meet their neighbours.
+func parameterAt(deg, ratio float64) float64 {
+	s, c := math.Sincos(deg * math.Pi / 180)
+	d := math.Atan2(s, ratio*c) - math.Atan2(s, c) // the same quarter, whatever the turn
+	return deg*math.Pi/180 + d
 }
 
 func (q *hatchReader) spline() (*spline, bool) {

@@ -416,6 +416,40 @@ func TestHatchBoundariesAreReadOnRequest(t *testing.T) {
 	assert.InDelta(t, 12.5*math.Pi, c.Outlines[1].Region.Area(), 1e-9, "mm², closed form")
 }
 
+// A sector of an ellipse of 20 by 10: the edge stores directions from the centre, not
+// parameters (as two independent readers take it), and so meets its neighbours. The
+// sector between two parameters has half their difference times both axes (closed form).
+func TestTheEllipseOfAHatchRunsBetweenDirections(t *testing.T) {
+	const a, b = 20.0, 10.0
+	for _, tc := range []struct {
+		fact     string
+		from, to float64 // parameters, deg
+		ccw      int
+	}{
+		{"in one quarter", 20, 70, 1}, {"over three quarters", 20, 250, 1}, {"clockwise", 20, 250, 0}, {"across the start", -60, 60, 1},
+	} {
+		t.Run(tc.fact, func(t *testing.T) {
+			at := func(deg float64) (x, y, dir float64) {
+				s, c := math.Sincos(deg * math.Pi / 180)
+				return a * c, b * s, math.Atan2(b*s, a*c) * 180 / math.Pi
+			}
+			x0, y0, d0 := at(tc.from)
+			x1, y1, d1 := at(tc.to)
+			if d1 < d0 {
+				d1 += 360
+			}
+			if tc.ccw == 0 {
+				d0, d1 = 360-d1, 360-d0
+			}
+			d, found := readText(dxfOf(fmt.Sprintf("0 HATCH 8 H 91 1 92 1 93 3 72 3 10 0 20 0 11 %v 21 0 40 %v 50 %v 51 %v 73 %d 72 1 10 %v 20 %v 11 0 21 0 72 1 10 0 20 0 11 %v 21 %v 97 0",
+				a, b/a, d0, d1, tc.ccw, x1, y1, x0, y0)), Options{Hatches: true})
+			require.False(t, found.Blocks(), "%v", found)
+			require.Len(t, d.Outlines, 1, "%v", found)
+			assert.InDelta(t, a*b*(tc.to-tc.from)*math.Pi/360, d.Outlines[0].Region.Area(), 0.05, "mm²")
+		})
+	}
+}
+
 func TestWidePolylinesBecomeBandsOnRequest(t *testing.T) {
 	src := dxfOf("0 LWPOLYLINE 8 A 90 3 70 0 43 2 10 0 20 0 10 20 20 0 10 20 20 10",
 		"0 LWPOLYLINE 8 B 90 4 70 1 43 2 10 0 20 0 10 20 20 0 10 20 20 10 10 0 20 10")
