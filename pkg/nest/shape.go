@@ -18,10 +18,11 @@ type shape struct {
 	part   int // index of the part, -1 for forbidden ground
 	fibre  int // index of the fibre direction that it belongs to
 	frame  geom.Rigid
-	hw, hh float64 // half width and height of the box, mm
-	edges  []edge  // grown; those of the outer contour come first
-	core   []edge  // not grown, for telling inside from outside
-	band   float64 // growth of forbidden ground, which may differ from that of parts, mm
+	hw, hh float64    // half width and height of the box, mm
+	low    geom.Point // lower left corner of the box before the frame was completed
+	edges  []edge     // grown; those of the outer contour come first
+	core   []edge     // not grown, for telling inside from outside
+	band   float64    // growth of forbidden ground, which may differ from that of parts, mm
 	poles  []pole
 	lambda float64 // square root of the hull area
 	diam   float64 // diameter: diagonal of the box
@@ -143,6 +144,7 @@ func newShape(part, fibre int, rings []ring, by float64, frame geom.Rigid) *shap
 	c := b.Center()
 	s := &shape{part: part, fibre: fibre, frame: frame}
 	s.frame.Shift = frame.Shift.Sub(c)
+	s.low = b.Min
 	for _, r := range rings {
 		s.edges = appendEdges(s.edges, r.grow(by), c)
 	}

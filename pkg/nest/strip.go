@@ -12,6 +12,8 @@ type strip struct {
 	last   int // the bin whose right edge moves
 	report func(phase string, length float64)
 	best   solution
+	// touching holds a layout on a grid in which parts touch, nil when there is none.
+	touching *rasterSearch
 }
 
 func (t *strip) length() float64 { b := &t.bins[t.last]; return b.x1 - b.x0 }

@@ -78,9 +78,16 @@ func Strip(ctx context.Context, parts []Part, height float64, o Options) (*Strip
 		t.shorten(exploreShare*finerFrom, finerFrom)
 		t.refine(f)
 	} else {
+		t.onRaster(height, area, o.Spacing)
 		t.shorten(exploreShare, 1)
 	}
 	t.slide()
+	if s := t.touching; s != nil && float64(float64(s.width)*s.step) < t.best.len {
+		frames, length := s.placed(t.problem)
+		if r, wrong := t.verified(parts, frames, height, length, area, o); !wrong.Blocks() {
+			return r, out
+		}
+	}
 	return t.layout(parts, height, area, o, out)
 }
 
@@ -125,22 +132,31 @@ func stripRoom(height float64) float64 { return height + float64(0.8*edgeSlack*h
 
 // layout turns the state into the result, verified.
 func (t *strip) layout(parts []Part, height, area float64, o Options, out diag.List) (*StripLayout, diag.List) {
-	r := &StripLayout{Height: height, Tried: t.tried, Stopped: t.stopped}
-	for i, it := range t.items {
+	var frames []geom.Rigid
+	length := 0.0
+	for i := range t.items {
 		sh := t.cat.shapes[t.cur.v[i]]
 		f := sh.frame
 		f.Shift = f.Shift.Add(geom.Pt(t.cur.x[i], t.cur.y[i]))
-		r.Length = math.Max(r.Length, t.cur.x[i]+sh.hw)
-		r.Placements = append(r.Placements, Placement{Part: it.part, Copy: it.copy, Frame: f})
+		length = math.Max(length, t.cur.x[i]+sh.hw)
+		frames = append(frames, f)
 	}
-	r.Density = area / float64(height*r.Length)
-	slack := float64(edgeSlack * math.Max(height, r.Length))
-	sheet := Sheet{Name: "strip", Quantity: 1, Region: geom.Region{Outer: geom.Rect(-slack, -slack, r.Length+slack, height+slack)}}
-	wrong := Verify(parts, []Sheet{sheet}, &Layout{Placements: r.Placements, Used: []Used{{}}}, o)
+	r, wrong := t.verified(parts, frames, height, length, area, o)
 	if wrong.Blocks() {
 		return nil, append(out, wrong...)
 	}
 	return r, out
+}
+
+// verified makes a result of the frames of all items and verifies it.
+func (t *strip) verified(parts []Part, frames []geom.Rigid, height, length, area float64, o Options) (*StripLayout, diag.List) {
+	r := &StripLayout{Height: height, Length: length, Density: area / float64(height*length), Tried: t.tried, Stopped: t.stopped}
+	for i, it := range t.items {
+		r.Placements = append(r.Placements, Placement{Part: it.part, Copy: it.copy, Frame: frames[i]})
+	}
+	slack := float64(edgeSlack * math.Max(height, length))
+	sheet := Sheet{Name: "strip", Quantity: 1, Region: geom.Region{Outer: geom.Rect(-slack, -slack, length+slack, height+slack)}}
+	return r, Verify(parts, []Sheet{sheet}, &Layout{Placements: r.Placements, Used: []Used{{}}}, o)
 }
 
 // start finds a first feasible state from a random one, on a strip that is

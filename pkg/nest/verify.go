@@ -9,8 +9,8 @@ import (
 )
 
 // Verify measures a layout, however it came about, on the outlines as drawn, arcs
-// included: every pair of parts is at least the spacing apart (and does not touch
-// when the spacing is 0), every part lies inside its sheet with the margin and
+// included: every pair of parts is at least the spacing apart (when the spacing is 0,
+// straight sides may touch), every part lies inside its sheet with the margin and
 // keeps the spacing from zones, every turn and reflection is one that the part
 // allows, and no more copies or pieces are used than there are. An empty list
 // means that all of it holds. Cost grows with the number of edges of parts that
@@ -114,7 +114,7 @@ func verifyPiece(parts []Part, s Sheet, l *Layout, list []int, spacing float64) 
 	}
 	pairsNear(boxes, spacing, func(i, j int) {
 		d, at := materialDist(bodies[i], bodies[j], nextUp(spacing))
-		if d < spacing || d == 0 {
+		if d < spacing || d == 0 && !touchOnly(bodies[i], bodies[j]) {
 			add(diag.Finding{Code: "parts-near", Severity: diag.Stop, Subject: s.Name,
 				Message: fmt.Sprintf("%s comes within %.3f mm of %s, %.3f mm needed", name(i), d, name(j), spacing),
 				Help:    "move one of them, or nest again"}.With(d, spacing, "mm").On(at.X, at.Y), list[i], list[j])
