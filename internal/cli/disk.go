@@ -195,10 +195,7 @@ func read(jobFile string, res *job.Result) []string {
 		if name == "" {
 			return
 		}
-		if !filepath.IsAbs(name) {
-			name = filepath.Join(filepath.Dir(jobFile), filepath.FromSlash(name))
-		}
-		out = append(out, filepath.Clean(name))
+		out = append(out, filepath.Clean(job.Dir(filepath.Dir(jobFile)).Path(filepath.FromSlash(name))))
 	}
 	if res.Job != nil {
 		add(res.Job.Layout)

@@ -23,6 +23,7 @@ type edit struct {
 // written over, and a key that is missing gets a line of its own under the head of
 // its table. The error names what cannot be edited, such as an inline table.
 func editJob(src []byte, edits []edit) ([]byte, error) {
+	src = bytes.TrimPrefix(src, byteOrderMark)
 	at := spansOf(src)
 	type change struct {
 		span

@@ -22,6 +22,7 @@ import (
 func Parse(name string, src []byte) (*File, *Positions, diag.List) {
 	var f File
 	var l diag.List
+	src = bytes.TrimPrefix(src, byteOrderMark)
 	dec := toml.NewDecoder(bytes.NewReader(src))
 	dec.DisallowUnknownFields()
 	err := dec.Decode(&f)
@@ -51,6 +52,9 @@ func Parse(name string, src []byte) (*File, *Positions, diag.List) {
 	return &f, pos, l
 }
 
+// byteOrderMark is what some editors write before UTF-8; it means nothing.
+var byteOrderMark = []byte("\xef\xbb\xbf")
+
 // notFinite finds numbers that are none: TOML knows nan and inf, a workshop does not.
 func notFinite(name string, pos *Positions, key string, v reflect.Value) diag.List {
 	under := func(part string) string { return strings.TrimPrefix(key+"."+part, ".") }
@@ -60,7 +64,7 @@ func notFinite(name string, pos *Positions, key string, v reflect.Value) diag.Li
 		if x := v.Float(); math.IsNaN(x) || math.IsInf(x, 0) {
 			line, col := pos.Of(key)
 			l.Add(diag.Finding{Code: "number-bad", Severity: diag.Stop, Subject: name, Input: true,
-				Message: fmt.Sprintf("%s is %g", key, x), Help: "give a number"}.AtLine(name, line, col))
+				Message: fmt.Sprintf("%s is %g, which is no number to cut by", key[strings.LastIndexByte(key, '.')+1:], x), Help: "give a number, or leave the key out"}.AtLine(name, line, col))
 		}
 	case reflect.Pointer, reflect.Interface:
 		if !v.IsNil() {
@@ -95,10 +99,8 @@ func unknownKey(name string, key toml.Key, e *toml.DecodeError) diag.Finding {
 
 func badValue(name string, e *toml.DecodeError) diag.Finding {
 	row, col := e.Position()
-	f := diag.Finding{Code: "job-broken", Severity: diag.Stop, Subject: name, Input: true,
-		Message: oneLine(strings.TrimPrefix(e.Error(), "toml: ")),
-		Help:    "mend this line; lengths are numbers in mm or text such as \"1/8 in\""}
-	return f.AtLine(name, row, col)
+	message, help := plainly(e)
+	return diag.Finding{Code: "job-broken", Severity: diag.Stop, Subject: name, Input: true, Message: message, Help: help}.AtLine(name, row, col)
 }
 
 func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }

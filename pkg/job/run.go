@@ -18,6 +18,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"strings"
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/drawing"
@@ -39,11 +40,26 @@ type Files interface {
 // Dir reads files of one folder of the disk; absolute names are read as they are.
 type Dir string
 
+// Path returns where on the disk a name of a job lies. Names written with the
+// backslashes of another system are found as well.
+func (d Dir) Path(name string) string {
+	at := func(name string) string {
+		if filepath.IsAbs(name) {
+			return name
+		}
+		return filepath.Join(string(d), name)
+	}
+	if p := at(strings.ReplaceAll(name, `\`, "/")); strings.Contains(name, `\`) {
+		if _, err := os.Lstat(at(name)); err != nil {
+			return p
+		}
+	}
+	return at(name)
+}
+
 // ReadFile reads a file relative to the folder.
 func (d Dir) ReadFile(name string) ([]byte, error) {
-	if !filepath.IsAbs(name) {
-		name = filepath.Join(string(d), name)
-	}
+	name = d.Path(name)
 	st, err := os.Stat(name)
 	if err != nil {
 		return nil, err
