@@ -76,8 +76,8 @@ floor above it.`},
 		{"floor-missing", `The wing is hollow, and nothing says how deep the inside is. A drill that
 comes through would go on into the far skin or a wire. Measure, and give [skin] floor; say solid =
 true where there is no inside.`},
-		{"from-chain", `The job that parts are taken from takes parts from others itself. To keep
-sight of what is cut, name those jobs here, each by its own [[from]].`},
+		{"from-chain", `The jobs that parts are taken from take parts from one another in a circle, so
+that there would be no end of them. The finding lists the way around: take one [[from]] out.`},
 		{"from-empty", `The job that parts are taken from makes none from sheet. Name one with
 [[part]].`},
 		{"from-missing", `A [[from]] takes parts of another sheet job. Name the file of that job by

@@ -3,8 +3,10 @@ package job
 import (
 	"fmt"
 	"path"
+	"path/filepath"
 	"reflect"
 	"slices"
+	"strings"
 
 	"sparclear/pkg/diag"
 )
@@ -13,26 +15,42 @@ import (
 // and with the cuts that belong to them: a cutting list. What a part was bound to
 // there (thickness, material, tolerance) binds it here; where it lay there does not.
 func (s *state) takeOver() {
-	seen := map[string]bool{}
-	for i, from := range s.file.From {
-		key := fmt.Sprintf("from.%d", i)
-		name := path.Clean(from.Job)
+	s.takeInto(s.file, "", "", []string{path.Base(filepath.ToSlash(s.req.Name))}, map[string]bool{})
+}
+
+// takeInto adds to one job, in folder dir as seen from this job, what it takes from
+// others. Those may take parts from others in turn; chain holds the jobs on the way
+// here, seen all that were read. Findings stand at key, or at the job's own keys.
+func (s *state) takeInto(into *File, dir, key string, chain []string, seen map[string]bool) {
+	for i, from := range into.From {
+		at := key
+		if at == "" {
+			at = fmt.Sprintf("from.%d", i)
+		}
 		if from.Job == "" {
-			s.stop(key, "from-missing", "the job that parts are taken from is not named", "add job = \"…\": the file of a sheet job")
+			s.stop(at, "from-missing", "the job that parts are taken from is not named", "add job = \"…\": the file of a sheet job")
+			continue
+		}
+		if !path.IsAbs(from.Job) {
+			from.Job = path.Join(dir, from.Job)
+		}
+		name := path.Clean(from.Job)
+		if slices.Contains(chain, name) {
+			s.stop(at+".job", "from-chain", fmt.Sprintf("%s takes parts from itself, by way of %s", from.Job, strings.Join(append(chain, name), ", ")), "take one of these jobs out of the circle")
 			continue
 		}
 		if seen[name] {
-			s.stop(key+".job", "from-twice", fmt.Sprintf("parts are taken from %q twice", from.Job), "name it once; times = 2 makes its parts twice, and parts = [ … ] chooses among them")
+			s.stop(at+".job", "from-twice", fmt.Sprintf("parts are taken from %q twice", from.Job), "name it once; times = 2 makes its parts twice, and parts = [ … ] chooses among them")
 			continue
 		}
 		seen[name] = true
 		if from.Times < 0 {
-			s.stop(key+".times", "quantity-wrong", fmt.Sprintf("%s is made %d times", from.Job, from.Times), "give 1 or more, or leave it out")
+			s.stop(at+".times", "quantity-wrong", fmt.Sprintf("%s is made %d times", from.Job, from.Times), "give 1 or more, or leave it out")
 			continue
 		}
 		src, err := s.readFile("job", from.Job)
 		if err != nil {
-			s.stop(key+".job", "job-missing", fmt.Sprintf("cannot read job %q: %s", from.Job, plainError(err)), "check the name; it is looked for beside this job")
+			s.stop(at+".job", "job-missing", fmt.Sprintf("cannot read job %q: %s", from.Job, plainError(err)), "check the name; it is looked for beside the job that names it")
 			continue
 		}
 		f, _, l := Parse(from.Job, src)
@@ -40,19 +58,19 @@ func (s *state) takeOver() {
 		if stops(l) {
 			continue
 		}
-		switch {
-		case len(f.From) > 0:
-			s.stop(key+".job", "from-chain", fmt.Sprintf("%s takes parts from other jobs itself", from.Job), "name those jobs here")
-		case len(f.Parts) == 0:
-			s.stop(key+".job", "from-empty", from.Job+" makes no parts from sheet", "name a job with [[part]]")
-		default:
-			s.partsOf(key, from, f)
+		s.takeInto(f, path.Dir(name), at, append(slices.Clone(chain), name), seen)
+		if len(f.Parts) == 0 {
+			if len(f.From) == 0 {
+				s.stop(at+".job", "from-empty", from.Job+" makes no parts from sheet", "name a job with [[part]]")
+			}
+			continue
 		}
+		s.partsOf(into, at, from, f)
 	}
 }
 
 // partsOf takes over the parts of one job.
-func (s *state) partsOf(key string, from From, f *File) {
+func (s *state) partsOf(into *File, key string, from From, f *File) {
 	dir := path.Dir(path.Clean(from.Job))
 	title := f.Name
 	if title == "" {
@@ -61,13 +79,13 @@ func (s *state) partsOf(key string, from From, f *File) {
 	if title == "" {
 		title = dir
 	}
-	for _, p := range s.file.Parts { // two jobs of one title
+	for _, p := range into.Parts { // two jobs of one title
 		if p.job == title {
 			title = fmt.Sprintf("%s (%s)", title, from.Job)
 			break
 		}
 	}
-	s.cuttersOf(key, from, f)
+	s.cuttersOf(into, key, from, f)
 	wanted := slices.Clone(from.Parts)
 	var names []string
 	for n, p := range f.Parts {
@@ -83,11 +101,13 @@ func (s *state) partsOf(key string, from From, f *File) {
 			wanted = slices.Delete(wanted, k, k+1)
 		}
 		old := p.Name
-		p.Name, p.job = old+" of "+slug(title), title
-		s.bindTo(&p, f)
-		if p.Drawing != "" && !path.IsAbs(p.Drawing) {
-			p.Drawing = path.Join(dir, p.Drawing)
+		if p.job == "" { // its own, not taken from another job in turn
+			p.Name, p.job = old+" of "+slug(title), title
+			if p.Drawing != "" && !path.IsAbs(p.Drawing) {
+				p.Drawing = path.Join(dir, p.Drawing)
+			}
 		}
+		s.bindTo(&p, f)
 		if len(p.Place) > 0 {
 			s.add(diag.Finding{Code: "place-left", Severity: diag.Note, Subject: s.req.Name, Message: fmt.Sprintf("where %s lies by hand in %s is not taken over", old, from.Job)})
 			if p.Quantity == nil {
@@ -106,13 +126,18 @@ func (s *state) partsOf(key string, from From, f *File) {
 			}
 			p.Quantity = &n
 		}
-		s.pos.like(fmt.Sprintf("part.%d", len(s.file.Parts)), key)
-		s.file.Parts = append(s.file.Parts, p)
+		root := into == s.file
+		if root {
+			s.pos.like(fmt.Sprintf("part.%d", len(into.Parts)), key)
+		}
+		into.Parts = append(into.Parts, p)
 		for _, c := range f.Cuts {
 			if c.Part == old {
 				c.Part = p.Name
-				s.pos.like(fmt.Sprintf("cut.%d", len(s.file.Cuts)), key)
-				s.file.Cuts = append(s.file.Cuts, c)
+				if root {
+					s.pos.like(fmt.Sprintf("cut.%d", len(into.Cuts)), key)
+				}
+				into.Cuts = append(into.Cuts, c)
 			}
 		}
 	}
@@ -160,14 +185,16 @@ func thicknessOf(sh Sheet) *Length {
 }
 
 // cuttersOf takes over the cutters that stand in another job.
-func (s *state) cuttersOf(key string, from From, f *File) {
+func (s *state) cuttersOf(into *File, key string, from From, f *File) {
 	for _, c := range f.Cutters {
-		k := slices.IndexFunc(s.file.Cutters, func(o map[string]any) bool { return o["name"] == c["name"] })
+		k := slices.IndexFunc(into.Cutters, func(o map[string]any) bool { return o["name"] == c["name"] })
 		switch {
 		case k < 0:
-			s.pos.like(fmt.Sprintf("cutter.%d", len(s.file.Cutters)), key)
-			s.file.Cutters = append(s.file.Cutters, c)
-		case !reflect.DeepEqual(s.file.Cutters[k], c):
+			if into == s.file {
+				s.pos.like(fmt.Sprintf("cutter.%d", len(into.Cutters)), key)
+			}
+			into.Cutters = append(into.Cutters, c)
+		case !reflect.DeepEqual(into.Cutters[k], c):
 			s.stop(key+".job", "cutter-twice", fmt.Sprintf("cutter %q of %s is another one than that of this job or of one named before", c["name"], from.Job), "give one of them another name")
 		}
 	}
