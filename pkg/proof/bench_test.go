@@ -149,3 +149,53 @@ func BenchmarkProveWhole(b *testing.B) {
 		})
 	}
 }
+
+// discs is a sheet of 3 mm with n discs of 20 mm, each with a hole of 8 mm, every
+// one a cut of its own, and the program that cuts them by helices.
+func discs(n int) (*work.Work, []byte) {
+	w := square(3)
+	side := int(math.Ceil(math.Sqrt(float64(n))))
+	far := 26*float64(side) + 10
+	base := w.Cuts[0]
+	base.Depth, base.Limit, base.Step = 3.2, 3.5, 1.1
+	w.Sheet, w.Hollow, w.Members, w.Cuts, w.Thickness, w.Floor = true, false, nil, nil, 3, 3.5
+	w.Stock = []geom.Region{geom.NewRegion(geom.Rect(0, 0, far, far))}
+	w.Machine.TravelMax = [3]float64{far + 100, far + 100, 200}
+	var b bytes.Buffer
+	b.WriteString("G17 G21 G90 G94 G54 G61\nG0 Z5\nT1 M6\nM3 S18000\nG4 P3\n")
+	circle := func(at geom.Point, r float64) {
+		fmt.Fprintf(&b, "G0 Z5\nG0 X%.3f Y%.3f\nG0 Z0.5\nG1 Z0 F200\n", at.X+r, at.Y)
+		for _, z := range []float64{-1, -2, -2.9, -3.2, -3.2} {
+			fmt.Fprintf(&b, "G3 X%.3f Y%.3f Z%.3f I%.3f J0 F600\n", at.X+r, at.Y, z, -r)
+		}
+	}
+	for i := range n {
+		at := geom.Pt(18+26*float64(i%side), 18+26*float64(i/side))
+		hole, part := base, base
+		hole.Name, hole.Part, hole.Regions = fmt.Sprintf("hole %d", i+1), i, []geom.Region{geom.NewRegion(geom.Circle(at, 4))}
+		part.Name, part.Part, part.Kind, part.Regions = fmt.Sprintf("disc %d", i+1), i, work.PartCut, []geom.Region{geom.NewRegion(geom.Circle(at, 10))}
+		w.Parts = append(w.Parts, work.Part{Name: part.Name, Region: part.Regions[0]})
+		w.Cuts = append(w.Cuts, hole, part)
+		circle(at, 3)
+		circle(at, 11)
+	}
+	b.WriteString("G0 Z5\nM5\nM2\n")
+	return w, b.Bytes()
+}
+
+// BenchmarkManyParts is the whole of Prove for sheets of many small parts.
+func BenchmarkManyParts(b *testing.B) {
+	for _, n := range []int{100, 1000, 10_000} {
+		b.Run(fmt.Sprintf("parts=%d", n), func(b *testing.B) {
+			w, text := discs(n)
+			b.ReportAllocs()
+			b.ResetTimer()
+			for b.Loop() {
+				if c, l := Prove(context.Background(), w, []Source{{"x.nc", text}}); !c.OK {
+					b.Fatal(codes(l)[:300])
+				}
+			}
+			b.ReportMetric(float64(n)*float64(b.N)/b.Elapsed().Seconds(), "parts/s")
+		})
+	}
+}

@@ -33,53 +33,127 @@ type gapOf struct {
 func (p *prover) coverage() {
 	strokes := p.gather()
 	full, tabs, thin, sure := strokes[wantFull], strokes[wantTab], strokes[wantThin], strokes[wantSure]
+	found := make([]covered, len(p.w.Cuts))
+	p.each(len(found), func(i int) { found[i] = p.coverageOf(i, full[i], tabs[i], thin[i], sure[i]) })
 	total := 0.0
 	for i := range p.w.Cuts {
 		if p.ctx.Err() != nil {
 			return
 		}
 		c := &p.w.Cuts[i]
-		switch c.Kind {
-		case work.Mark, work.Chamfer:
+		switch {
+		case c.Kind == work.Mark || c.Kind == work.Chamfer:
 			p.cert.NotChecked = append(p.cert.NotChecked, fmt.Sprintf("whether %s (%s) is complete", c.Name, c.Kind))
 			continue
-		case work.Drill:
+		case c.Kind == work.Drill:
 			p.drilledThrough(i, full[i], sure[i])
 			continue
-		case work.Score:
+		case c.Kind == work.Score:
 			p.alongLines(i, full[i])
 			continue
-		}
-		if len(c.Regions) == 0 {
+		case len(c.Regions) == 0:
 			if len(c.Chains) > 0 {
 				p.alongLines(i, full[i])
 			}
 			continue
 		}
-		tol := p.areas.list[i].tol
-		gaps := p.outlineGaps(i, tol, full[i], tabs[i], thin[i])
-		total += p.reportGaps(i, gaps, full[i])
-		if uncut(gaps) == 0 {
-			p.sizes(i, p.shortOf(i, full[i], tabs[i], thin[i]))
+		g := &found[i]
+		total += p.reportGaps(i, g.gaps, full[i])
+		if uncut(g.gaps) == 0 {
+			p.sizes(i, g.short)
 		}
-		if c.Kind == work.Pocket || c.Kind == work.Rebate || c.Kind == work.Bore || c.Kind == work.Slot {
-			p.cleared(i, full[i], gaps)
+		if g.stays > 0 {
+			fd := diag.Finding{Code: "leftover", Severity: diag.Stop, Subject: p.progs[0].src.File, Cut: c.Name,
+				Message: fmt.Sprintf("%s: %.3f mm² stay inside the outline", c.Name, g.stays), Help: "clear them, or ask for an opening in place of a pocket"}.With(g.stays, 0, "mm²")
+			p.fault("shape", p.place(fd, c.Frame, [3]float64{g.at.X, g.at.Y, 0}, nil, -1))
 		}
-		if c.Through && c.Onion <= 0 {
-			bad := false
-			for _, g := range p.outlineGaps(i, tol, sure[i], tabs[i], thin[i]) {
-				bad = bad || !g.corner && !g.tab && p.newGap(g, gaps)
-			}
-			if bad {
-				p.fault("shape", diag.Finding{Code: "through-unsure", Severity: diag.Warn, Subject: p.progs[0].src.File, Cut: c.Name,
-					Message: fmt.Sprintf("%s is through as drawn, but not by the errors of height and thickness", c.Name),
-					Help:    "cut deeper where nothing lies below, or touch more heights"})
-			}
+		if g.unsure {
+			p.fault("shape", diag.Finding{Code: "through-unsure", Severity: diag.Warn, Subject: p.progs[0].src.File, Cut: c.Name,
+				Message: fmt.Sprintf("%s is through as drawn, but not by the errors of height and thickness", c.Name),
+				Help:    "cut deeper where nothing lies below, or touch more heights"})
 		}
 	}
 	if c := p.checks["shape"]; c != nil && c.OK {
 		p.say("shape", "every outline is cut to its depth; %.3f mm of outline stays in corners and tabs, listed", total)
 	}
+}
+
+// covered is what the strokes about one cut leave of its outlines.
+type covered struct {
+	gaps   []gapOf
+	short  float64    // how far short of the outlines the wall may stay, mm
+	stays  float64    // area that stays inside an outline that is to be cleared, mm²
+	at     geom.Point // within that
+	unsure bool       // not through by the errors of height and thickness
+}
+
+// coverageOf looks at the outlines of one cut.
+func (p *prover) coverageOf(i int, full, tabs, thin, sure swept) covered {
+	c := &p.w.Cuts[i]
+	var out covered
+	if len(c.Regions) == 0 || c.Kind == work.Mark || c.Kind == work.Chamfer || c.Kind == work.Drill || c.Kind == work.Score {
+		return out
+	}
+	tol := p.areas.list[i].tol
+	out.gaps = p.outlineGaps(i, tol, full, tabs, thin)
+	if uncut(out.gaps) == 0 {
+		out.short = p.shortOf(i, full, out.gaps)
+	}
+	if c.Kind == work.Pocket || c.Kind == work.Rebate || c.Kind == work.Bore || c.Kind == work.Slot {
+		out.stays, out.at = p.cleared(i, full, out.gaps)
+	}
+	out.unsure = c.Through && c.Onion <= 0 && p.needs(i, sure, out.gaps, []float64{tol}) > tol
+	return out
+}
+
+// needs returns the least of the rising tolerances with which the outlines of a cut
+// count as cut by the strokes, but for gaps that are known; +Inf when none is enough.
+func (p *prover) needs(i int, s swept, known []gapOf, tols []float64) float64 {
+	c := &p.w.Cuts[i]
+	reach, beside := p.reachOf(c), math.Max(1, p.radiusOf(c.Cutter)/2)
+	n := 0
+	for ri, g := range c.Regions {
+		for ci, k := range g.Contours() {
+			all := k.Length()
+			isKnown := func(from, to float64) bool {
+				for _, q := range known {
+					if q.region == ri && q.contour == ci && (from > q.from-beside && to < q.to+beside || from+all > q.from-beside && to+all < q.to+beside) {
+						return true
+					}
+				}
+				return false
+			}
+			var look func(e geom.Seg, at float64, level int)
+			look = func(e geom.Seg, at float64, level int) {
+				if n == len(tols) || s.covers(e, tols[n], reach) {
+					return
+				}
+				l := e.Length()
+				if isKnown(at, at+l) {
+					return
+				}
+				if l <= bareStep || level > 24 {
+					for n++; n < len(tols) && !s.covers(e, tols[n], reach); n++ {
+					}
+					return
+				}
+				m := e.Mid()
+				b := math.Tan(math.Atan(e.Bulge) / 2)
+				look(geom.Seg{A: e.A, B: m, Bulge: b}, at, level+1)
+				look(geom.Seg{A: m, B: e.B, Bulge: b}, at+l/2, level+1)
+			}
+			at := 0.0
+			for e := range k {
+				seg := k.Seg(e)
+				look(seg, at, 0)
+				at += seg.Length()
+			}
+		}
+	}
+	if n == len(tols) {
+		return math.Inf(1)
+	}
+	return tols[n]
 }
 
 // uncut counts the gaps that are neither corners nor tabs.
@@ -91,16 +165,6 @@ func uncut(gaps []gapOf) int {
 		}
 	}
 	return n
-}
-
-// newGap tells whether a gap is none of those found with a lesser demand.
-func (p *prover) newGap(g gapOf, known []gapOf) bool {
-	for _, k := range known {
-		if k.region == g.region && k.contour == g.contour && g.from > k.from-1 && g.to < k.to+1 {
-			return false
-		}
-	}
-	return true
 }
 
 // fullDepth is what a finished edge needs.
@@ -446,8 +510,9 @@ func (p *prover) alongLines(i int, full swept) {
 }
 
 // cleared certifies by quartering that nothing stands inside a region that is to
-// be cleared, except in corners that the cutter cannot reach.
-func (p *prover) cleared(i int, full swept, gaps []gapOf) {
+// be cleared, except in corners that the cutter cannot reach. It returns the area
+// that does, and a place of it.
+func (p *prover) cleared(i int, full swept, gaps []gapOf) (float64, geom.Point) {
 	c := &p.w.Cuts[i]
 	tol := math.Max(p.areas.list[i].tol, 0.02)
 	r := p.radiusOf(c.Cutter)
@@ -487,11 +552,7 @@ func (p *prover) cleared(i int, full swept, gaps []gapOf) {
 	for _, g := range c.Regions {
 		look(g.Bounds())
 	}
-	if area > 0 {
-		fd := diag.Finding{Code: "leftover", Severity: diag.Stop, Subject: p.progs[0].src.File, Cut: c.Name,
-			Message: fmt.Sprintf("%s: %.3f mm² stay inside the outline", c.Name, area), Help: "clear them, or ask for an opening in place of a pocket"}.With(area, 0, "mm²")
-		p.fault("shape", p.place(fd, c.Frame, [3]float64{worst.X, worst.Y, 0}, nil, -1))
-	}
+	return area, worst
 }
 
 // longestTip is how far from the tip what stays in it may reach and still be a

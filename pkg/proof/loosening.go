@@ -265,16 +265,19 @@ func (w *window) capsule(s geom.Seg, r float64, f func(cell int32)) {
 	x0, x1 := max(0, int((b.Min.X-w.min.X)/w.h)), min(w.nx-1, int((b.Max.X-w.min.X)/w.h))
 	y0, y1 := max(0, int((b.Min.Y-w.min.Y)/w.h)), min(w.ny-1, int((b.Max.Y-w.min.Y)/w.h))
 	d := s.B.Sub(s.A)
-	l2 := d.Dot(d)
+	per := 0.0
+	if l2 := d.Dot(d); l2 > 0 {
+		per = 1 / l2
+	}
 	for y := y0; y <= y1; y++ {
+		v := w.at(x0, y).Sub(s.A)
 		for x := x0; x <= x1; x++ {
-			v := w.at(x, y).Sub(s.A)
-			if l2 > 0 {
-				v = v.Sub(d.Mul(clamp(v.Dot(d)/l2, 0, 1)))
-			}
-			if v.Dot(v) <= r*r {
+			t := min(1, max(0, (float64(v.X*d.X)+float64(v.Y*d.Y))*per))
+			ex, ey := v.X-float64(t*d.X), v.Y-float64(t*d.Y)
+			if float64(ex*ex)+float64(ey*ey) <= r*r {
 				f(int32(y*w.nx + x))
 			}
+			v.X += w.h
 		}
 	}
 }

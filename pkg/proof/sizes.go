@@ -30,14 +30,15 @@ const mostSizes = 20
 
 // shortOf returns how far short of an outline the wall may stay where it is
 // finished: the least of a few tolerances at which it counts as cut, mm.
-func (p *prover) shortOf(i int, full, tabs, thin swept) float64 {
+func (p *prover) shortOf(i int, full swept, gaps []gapOf) float64 {
 	tol := p.areas.list[i].tol
+	var tols []float64
 	for _, t := range [5]float64{0.005, 0.01, 0.02, 0.05, 0.1} {
-		if t < tol && uncut(p.outlineGaps(i, t, full, tabs, thin)) == 0 {
-			return t
+		if t < tol {
+			tols = append(tols, t)
 		}
 	}
-	return tol
+	return math.Min(tol, p.needs(i, full, gaps, tols))
 }
 
 // sizes states how large the outlines of a finished cut will measure.
