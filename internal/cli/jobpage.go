@@ -103,6 +103,7 @@ rect          = [0, 0, 30, 60] # x0, y0, x1, y1 in program coordinates; or layer
                                # outline, sizes, center, turn_deg
 height        = 12             # above the skin or sheet
 clearance     = 3
+sheets        = ["plate"]      # sheet jobs: on which it stands; default: on all
 
 [[cut]]                        # sparclear help KIND shows each kind with its options
 name          = "flap servo"

@@ -141,6 +141,7 @@ type Clamp struct {
 	Layer     string   `toml:"layer"` // or an outline of the drawing
 	Height    *Length  `toml:"height"`
 	Clearance *Length  `toml:"clearance"`
+	Sheets    []string `toml:"sheets"` // on which it stands; absent: on all
 
 	Outline string            `toml:"outline"` // or a built-in outline
 	Sizes   map[string]Length `toml:"sizes"`

@@ -8,7 +8,9 @@ import (
 	"slices"
 	"strings"
 
+	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
+	"sparclear/pkg/keepout"
 )
 
 // piece is one piece of stock: which sheet of the job, and which of those, from 0.
@@ -34,6 +36,7 @@ func placeParts(ctx context.Context, s *state) {
 	if !s.w.Sheet || !s.readBlanks() {
 		return
 	}
+	s.clampsKnown()
 	s.fibreSaid()
 	s.shapes = make([]geom.Region, len(s.file.Parts))
 	names := map[string]bool{}
@@ -235,9 +238,36 @@ func (s *state) takePieces() {
 	}
 }
 
+// clampsKnown refuses clamps on sheets that the job does not have.
+func (s *state) clampsKnown() {
+	var names []string
+	for _, b := range s.blanks {
+		names = append(names, b.name)
+	}
+	for i, c := range s.file.Clamps {
+		for _, name := range c.Sheets {
+			if s.sheetNamed(name) < 0 {
+				s.stop(fmt.Sprintf("clamp.%d.sheets", i), "sheet-unknown", fmt.Sprintf("clamp %d stands on sheet %q, which the job does not have", i+1, name), diag.DidYouMean(name, names))
+			}
+		}
+	}
+}
+
+// clampsOf lists the clamps that stand on a sheet.
+func (s *state) clampsOf(n int) []keepout.Volume {
+	var out []keepout.Volume
+	for k, c := range s.w.Clamps {
+		if k >= len(s.clampOn) || len(s.clampOn[k]) == 0 || slices.Contains(s.clampOn[k], s.blanks[n].name) {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
 // takePiece makes this the state of one piece with the parts that lie on it.
 func (s *state) takePiece(at piece, number, of, alike int) {
 	s.useSheet(at.sheet)
+	s.w.Clamps = s.clampsOf(at.sheet)
 	s.keepFrom()
 	b := &s.w.Blank
 	b.Piece, b.Pieces, b.Number, b.Of = at.no+1, alike, number, of

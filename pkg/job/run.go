@@ -218,6 +218,7 @@ type state struct {
 	blanks     []blank            // the sheets, resolved
 	layout     []placement        // where the copies lie
 	keepouts   []keepout.Volume   // that the job names, on every sheet
+	clampOn    [][]string         // by clamp of the work: the sheets on which it stands, none for all
 	sheet      int                // index of the sheet in use
 	children   []*state           // one for each piece, where there are several
 	known      int                // findings taken over from the parent

@@ -91,6 +91,10 @@ func (r *Result) Pieces() []*Result {
 	return []*Result{r}
 }
 
+// Suffix is what stands behind the names of the outputs of one piece of stock where
+// the job uses several, like "-plate-2"; empty otherwise.
+func (r *Result) Suffix() string { return r.suffix }
+
 // Piece returns the result of one piece of stock by the name of its sheet, with
 // " 2" and so on behind it for further pieces of it. The empty name is enough where
 // the job uses only one; otherwise a finding lists the names.

@@ -262,7 +262,7 @@ func (s *state) nestSheet(n int) nest.Sheet {
 	if b.fibre != nil {
 		sheet.Fibre = *b.fibre
 	}
-	sheet.Zones = append(slices.Clone(b.flaws), s.clampZones()...)
+	sheet.Zones = append(slices.Clone(b.flaws), s.clampZones(n)...)
 	return sheet
 }
 
@@ -299,16 +299,16 @@ func (s *state) widestKerf() (float64, bool) {
 	return wide, true
 }
 
-// clampZones are the clamps and keep-outs with the room that cutter and holder need
-// beside them beyond the spacing, so that what is nested can be proven.
-func (s *state) clampZones() []geom.Region {
+// clampZones are the clamps of a sheet and the keep-outs with the room that cutter and
+// holder need beside them beyond the spacing, so that what is nested can be proven.
+func (s *state) clampZones(n int) []geom.Region {
 	var out []geom.Region
 	wide, _ := s.widestKerf()
 	holder := 0.0
 	for _, c := range s.w.Machine.Holder {
 		holder = math.Max(holder, c.Diameter/2)
 	}
-	for _, c := range append(slices.Clone(s.w.Clamps), s.keepouts...) {
+	for _, c := range append(s.clampsOf(n), s.keepouts...) {
 		beside := c.Clearance + s.planarErrors(c.Bounds(), 0) + math.Max(wide, wide/2+s.reach(-c.From, holder))
 		for _, g := range c.Footprint {
 			grown, err := g.Offset(beside, 0.01)

@@ -236,6 +236,10 @@ func resolveMembers(_ context.Context, s *state) {
 		key := fmt.Sprintf("clamp.%d", i)
 		if v, ok := s.clamp(key, c, d); ok {
 			s.w.Clamps = append(s.w.Clamps, v)
+			s.clampOn = append(s.clampOn, c.Sheets)
+		}
+		if len(c.Sheets) > 0 && !s.w.Sheet {
+			s.stop(key+".sheets", "sheet-unknown", fmt.Sprintf("clamp %d stands on %q, and the job has no sheets", i+1, c.Sheets[0]), "leave sheets out")
 		}
 	}
 	s.clampsSaid()
