@@ -108,22 +108,26 @@ func places(m rs274.Move, n int) [][3]float64 {
 func plainDistance(m rs274.Move, t *tool, v *keepout.Volume, s skin.Model, n int) float64 {
 	rings := t.rings(n / 2)
 	cols := columns(v, n/2)
-	best := math.Inf(1)
+	tops := make([]float64, len(cols))
+	for i, q := range cols {
+		tops[i] = s.Height(q)
+	}
+	best := math.Inf(1) // squared
 	for _, p := range places(m, n) {
-		for _, q := range cols {
-			r := math.Hypot(q.X-p[0], q.Y-p[1])
-			if r-t.reach >= best {
+		for i, q := range cols {
+			dx, dy := q.X-p[0], q.Y-p[1]
+			r := math.Sqrt(dx*dx + dy*dy)
+			if d := r - t.reach; d > 0 && d*d >= best {
 				continue
 			}
-			z := s.Height(q)
-			lo, hi := z-v.To-p[2], z-v.From-p[2]
+			lo, hi := tops[i]-v.To-p[2], tops[i]-v.From-p[2]
 			for _, ring := range rings {
-				d := math.Hypot(math.Max(0, r-ring[1]), math.Max(0, math.Max(ring[0]-hi, lo-ring[0])))
-				best = math.Min(best, d)
+				d, h := max(0, r-ring[1]), max(0, ring[0]-hi, lo-ring[0])
+				best = min(best, d*d+h*h)
 			}
 		}
 	}
-	return best
+	return math.Sqrt(best)
 }
 
 func someTool(r *rand.Rand) tool {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand"
 	"regexp"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -174,6 +175,26 @@ var mutants = []struct {
 		k := i + 1 + r.Intn(min(5, len(l)-1-i))
 		l[i], l[k] = l[k], l[i]
 		return l
+	}},
+	{"insert a command", func(r *rand.Rand, l []string) []string {
+		c := []string{"G91", "G20", "G18", "G19", "G92 X0", "G92 Z1", "G92.1", "G10 L2 P1 Z-1", "G55", "G53 G0 Z0", "G28", "G30", "G41 D1", "G43 H2", "G49", "G93", "G80", "G99",
+			"G64 P0.3", "M0", "M3", "M4", "M5", "M30", "S0", "S60000", "F9000", "T2", "T2 M6", "G4 P5", "G40", "G0", "G2", "G81 Z-3 R0.5", "X0", "Y0", "Z0", "Z-3", "G0 Z-1", "G1 Z-2.4",
+			"G0 X0 Y0", "G2 I1", "G3 J0.5", "G3 I-0.01", "G2 I0.5 J0.5 Z-4", "G3 X0 Y0 R30", "G91 G1 Z-0.5\nG90", "G91 G1 X0.2\nG90", "#5=3", "X#5", "X[1+2]"}[r.Intn(51)]
+		i := r.Intn(len(l) + 1)
+		return slices.Insert(l, i, strings.Split(c, "\n")...)
+	}},
+	{"add a word", func(r *rand.Rand, l []string) []string {
+		i := r.Intn(len(l))
+		if !strings.HasPrefix(l[i], "G") {
+			return nil
+		}
+		l[i] += []string{" X1", " Y-1", " Z-2", " Z-1.5", " Z5", " I1", " J-1", " R2", " F5000", " S100", " G91", " G20", " G18", " G53", " M5", " T2", " K1", " L2", " P1", " Q1"}[r.Intn(20)]
+		return l
+	}},
+	{"a block elsewhere", func(r *rand.Rand, l []string) []string {
+		i, n, k := r.Intn(len(l)), 1+r.Intn(6), r.Intn(len(l))
+		block := slices.Clone(l[i:min(len(l), i+n)])
+		return slices.Insert(l, k, block...)
 	}},
 	{"truncate", func(r *rand.Rand, l []string) []string {
 		s := strings.Join(l, "\n")
