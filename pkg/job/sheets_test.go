@@ -69,6 +69,8 @@ func TestPartsGoWhereTheyCostLeast(t *testing.T) {
 		{"an offcut that is paid for takes what it can", large("cost = 20") + small("cost = 0"), partTable("DISC", "quantity = 2"), []string{"small 1: 2"}},
 		{"one sheet instead of two that cost more", small("cost = 15") + large("cost = 20"), partTable("ELL", "quantity = 4"), []string{"large 1: 4"}},
 		{"where no price is known one sheet instead of two", small("") + large(""), partTable("ELL", "quantity = 4"), []string{"large 1: 4"}},
+		{"two middling pieces instead of one and two small ones", stockTable("tiny", 62, 62, "cost = 5\nquantity = 2") + stockTable("mid", 125, 62, "cost = 8\nquantity = 2"), partTable("ELL", "quantity = 4"), []string{"mid 1: 2", "mid 2: 2"}},
+		{"small ones where they are cheaper", stockTable("tiny", 62, 62, "cost = 3\nquantity = 2") + stockTable("mid", 125, 62, "cost = 8\nquantity = 2"), partTable("ELL", "quantity = 4"), []string{"tiny 1: 1", "tiny 2: 1", "mid 1: 2"}},
 		{"pieces of one sheet, as many as are needed", stockTable("tiny", 62, 62, "quantity = \"unlimited\""), partTable("ELL", "quantity = 3"), []string{"tiny 1: 1", "tiny 2: 1", "tiny 3: 1"}},
 		{"a part that is bound to a sheet, though another is cheaper", large("cost = 20") + small("cost = 0"), partTable("DISC", "quantity = 2\nsheet = \"large\""), []string{"large 1: 2"}},
 	} {

@@ -94,6 +94,11 @@ type question struct {
 	byHand bool
 }
 
+// fills tells whether as many copies as fit are asked for.
+func (q question) fills() bool {
+	return slices.ContainsFunc(q.parts, func(p nest.Part) bool { return p.Quantity == nest.Fill })
+}
+
 // nestRound lays the missing copies of parts on the sheets.
 func (s *state) nestRound(ctx context.Context, sheets, parts []int) bool {
 	q, ok := s.ask(sheets, parts)
@@ -101,9 +106,9 @@ func (s *state) nestRound(ctx context.Context, sheets, parts []int) bool {
 		return false
 	}
 	layout, l := nest.Nest(ctx, q.parts, q.sheets, q.o)
-	if layout != nil && !l.Blocks() && q.lying == 0 && len(layout.Used) > 1 {
-		if one, of := s.oneSheet(ctx, q, layout); one != nil {
-			layout, q = one, of
+	if layout != nil && !l.Blocks() && q.lying == 0 && len(layout.Used) > 1 && !q.fills() {
+		if cheaper, of := s.cheaperStock(ctx, q, layout); cheaper != nil {
+			layout, q = cheaper, of
 		}
 	}
 	s.addNested(l, q)
@@ -346,38 +351,4 @@ func (s *state) reach(high, holder float64) float64 {
 		}
 	}
 	return r
-}
-
-// oneSheet looks for a single piece that takes everything at less cost than
-// several pieces do (or, where costs are not known, instead of several).
-func (s *state) oneSheet(ctx context.Context, q question, several *nest.Layout) (*nest.Layout, question) {
-	known, sum, area := true, 0.0, 0.0
-	for _, u := range several.Used {
-		c := s.blanks[q.of[u.Sheet]].cost
-		known = known && c != nil
-		if c != nil {
-			sum += *c
-		}
-		area += u.PartArea
-	}
-	order := make([]int, len(q.sheets))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(q.sheets[a].Cost, q.sheets[b].Cost) })
-	for _, k := range order {
-		sh := q.sheets[k]
-		c := s.blanks[q.of[k]].cost
-		if sh.Quantity == 0 || sh.Region.Area() < area || known && c != nil && *c >= sum || known && c == nil {
-			continue
-		}
-		sh.Quantity = 1
-		one := q
-		one.sheets, one.of = []nest.Sheet{sh}, []int{q.of[k]}
-		layout, l := nest.Nest(ctx, q.parts, one.sheets, q.o)
-		if layout != nil && !l.Blocks() {
-			return layout, one
-		}
-	}
-	return nil, question{}
 }
