@@ -84,7 +84,7 @@ func (e *env) scenesOfPrograms(args []string, o jobOptions) (a, b picture.Scene,
 	scene := func(file string) (picture.Scene, bool) {
 		text, err := os.ReadFile(file)
 		if err != nil {
-			e.refuse(diag.List{{Code: "program-missing", Severity: diag.Stop, Input: true, Subject: file, Message: "cannot be read", Help: "check the name"}})
+			e.refuse(diag.List{unreadable("program-missing", file, err)})
 			return picture.Scene{}, false
 		}
 		src := []proof.Source{{File: filepath.Base(file), Text: text}}
@@ -107,7 +107,7 @@ func (e *env) compare(a, b picture.Scene, svg string) int {
 		return e.refuse(diag.List{{Code: "compare-failed", Severity: diag.Stop, Input: true, Message: err.Error(), Help: "prove both programs first"}})
 	}
 	if svg != "" {
-		if err := os.WriteFile(svg, picture, 0o644); err != nil {
+		if err := writePicture(svg, picture); err != nil {
 			fmt.Fprintf(e.err, "sparclear: %s\n", plainWriteError(err))
 			return exitElse
 		}

@@ -11,13 +11,13 @@ read. It lies beside them as certificate.json. Check the name.`},
 understood. Prove each of them first.`},
 		{"demo-unknown", `There is no demo of that name; the nearest one is given. sparclear help
 lists the kinds, and --kind all writes every one.`},
+		{"file-mistaken", `The file that was named is of another kind than the command reads, or it is a
+folder. Perhaps two names were exchanged. The help says which command reads it.`},
 		{"length-broken", `An option takes a length: a number in mm, or text with a unit such as
 "1/8 in" or "3 mm". Correct it.`},
 		{"output-over-input", `What is to be written would overwrite a file that the job reads, a
 drawing or heights. They are yours and are not touched. Name another folder by --out, or move the
 file beside the job.`},
-		{"plan-forms", `A plan view as PDF or PNG is made of one sheet, and the job uses several.
-Each sheet has its plan as SVG.`},
 		{"profiles-missing", `The folder of your own machines, cutters and materials is not there.
 Check --profiles and SPARCLEAR_PROFILES.`},
 	}

@@ -46,6 +46,10 @@ in them, how far each cutter cuts, and how the edges meet the fibre.`,
 					}
 					return e.jobFeeds(args[0], o)
 				}
+				if cutter == "" || material == "" {
+					fmt.Fprintln(e.err, "sparclear feeds: name a job, or --cutter and --material; sparclear shop lists them")
+					return exitInput
+				}
 				lib, l := e.library(o.profiles)
 				if l.Blocks() {
 					return e.refuse(l)

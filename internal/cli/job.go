@@ -8,7 +8,6 @@ import (
 	"math"
 	"os"
 	"path/filepath"
-	"strings"
 	"time"
 
 	"github.com/spf13/pflag"
@@ -102,6 +101,9 @@ func (e *env) library(dir string) (*shop.Library, diag.List) {
 // runJob runs a job as far as goal.
 func (e *env) runJob(file string, o jobOptions, goal job.Goal) (*job.Result, time.Duration, error) {
 	lib, l := e.library(o.profiles)
+	if f := mistaken(file, "job"); f != nil {
+		l.Add(*f)
+	}
 	if l.Blocks() {
 		return &job.Result{Findings: l}, 0, nil
 	}
@@ -131,6 +133,8 @@ func (e *env) check(file string, o jobOptions) int {
 		e.places(res.Work)
 		e.summary(res.Certificate, took)
 		fmt.Fprintf(e.err, "next: sparclear cut %s\n", file)
+	} else if !res.Findings.Has("job-missing") {
+		e.earlier(realDisk{}, o.outDir(file))
 	}
 	return code
 }
@@ -147,30 +151,32 @@ func (e *env) cut(file string, o jobOptions) int {
 	dir := o.outDir(file)
 	code := res.Findings.ExitCode()
 	if code != 0 {
-		moved, aside := setAside(realDisk{}, dir, read(file, res))
-		if e.json {
-			e.printJSON(reportOf(res.Certificate, res.Findings, nil))
-		} else {
+		if !e.json {
 			e.findings(res.Findings)
-			if len(moved) > 0 {
-				fmt.Fprintf(e.err, "earlier outputs in %s are set aside as %s…%s: %s\n", dir, stalePre, stalePost, strings.Join(moved, ", "))
-			}
+		}
+		moved := e.putAside(realDisk{}, dir, read(file, res), res.Findings)
+		if e.json {
+			r := reportOf(res.Certificate, res.Findings, nil)
+			r.Aside = moved
+			e.printJSON(r)
+		} else {
 			fmt.Fprintln(e.err, "nothing was written")
 		}
-		if aside != nil {
-			fmt.Fprintf(e.err, "sparclear: earlier outputs in %s could not be set aside (%v): do not run them\n", dir, aside)
-		}
-		return code
-	}
-	if code := e.alsoAs(res, o.also); code != exitDone {
 		return code
 	}
 	inputs := read(file, res)
+	if code := e.alsoAs(res, o.also); code != exitDone {
+		e.putAside(realDisk{}, dir, inputs, nil)
+		return code
+	}
 	if l := overInputs(dir, res.Outputs, inputs); l.Blocks() {
-		return e.refuse(append(res.Findings, l...))
+		code := e.refuse(append(res.Findings, l...))
+		e.putAside(realDisk{}, dir, inputs, nil)
+		return code
 	}
 	if err := writeAll(realDisk{}, dir, res.Outputs, inputs...); err != nil {
 		fmt.Fprintf(e.err, "sparclear: %s\nnothing was written; check the folder, its permissions and the space on the disk\n", plainWriteError(err))
+		e.putAside(realDisk{}, dir, inputs, nil)
 		return exitElse
 	}
 	return e.told(dir, res, func() {
@@ -184,26 +190,26 @@ func (e *env) cut(file string, o jobOptions) int {
 	})
 }
 
-// alsoAs adds further forms of the plan view to the outputs.
+// alsoAs adds further forms of the plan view to the outputs, of every sheet its own.
 func (e *env) alsoAs(res *job.Result, forms []string) int {
-	draw := map[string]func() ([]byte, error){
-		"pdf": func() ([]byte, error) { return picture.PlanPDF(res.Scene()) },
-		"png": func() ([]byte, error) { return picture.PlanPNG(res.Scene()) },
-		"dxf": func() ([]byte, error) { return job.LocatedDXF(res) },
+	draw := map[string]func(*job.Result) ([]byte, error){
+		"pdf": func(r *job.Result) ([]byte, error) { return picture.PlanPDF(r.Scene()) },
+		"png": func(r *job.Result) ([]byte, error) { return picture.PlanPNG(r.Scene()) },
+		"dxf": job.LocatedDXF,
 	}
 	for _, form := range forms {
-		switch {
-		case len(res.Sheets) > 0:
-			return e.refuse(diag.List{{Code: "plan-forms", Severity: diag.Stop, Input: true, Subject: "--plan-as", Message: "the job uses several sheets, and this form is made of one", Help: "cut without --plan-as; each sheet has its plan as SVG"}})
-		case draw[form] == nil:
+		if draw[form] == nil {
 			return e.refuse(diag.List{{Code: "word-unknown", Severity: diag.Stop, Input: true, Subject: "--plan-as", Message: fmt.Sprintf("there is no form %q", form), Help: "say pdf, png, dxf or several of them: pdf,png"}})
 		}
-		b, err := draw[form]()
-		if err != nil {
-			fmt.Fprintf(e.err, "sparclear: plan.%s cannot be drawn: %v\nnothing was written\n", form, err)
-			return exitElse
+		for _, p := range res.Pieces() {
+			name := "plan" + p.Suffix() + "." + form
+			b, err := draw[form](p)
+			if err != nil {
+				fmt.Fprintf(e.err, "sparclear: %s cannot be drawn: %v\nnothing was written\n", name, err)
+				return exitElse
+			}
+			res.Outputs = append(res.Outputs, job.Output{Name: name, Data: b})
 		}
-		res.Outputs = append(res.Outputs, job.Output{Name: "plan." + form, Data: b})
 	}
 	return exitDone
 }
@@ -258,7 +264,11 @@ func (e *env) summary(c *proof.Certificate, took time.Duration) {
 	for _, p := range c.Programs {
 		lo, hi, moves = lo+p.TimeS[0], hi+p.TimeS[1], moves+p.Moves
 	}
-	fmt.Fprintf(e.err, "%d moves proven in %s; on the machine %s to %s\n", moves, took.Round(time.Millisecond), minutes(lo), minutes(hi))
+	span := minutes(lo) + " to " + minutes(hi)
+	if minutes(lo) == minutes(hi) {
+		span = minutes(hi)
+	}
+	fmt.Fprintf(e.err, "%d moves proven in %s; on the machine %s\n", moves, took.Round(time.Millisecond), span)
 }
 
 // smallest is the member margin with the least room above what is needed.
@@ -287,6 +297,7 @@ type report struct {
 	Programs []proof.ProgramInfo `json:"programs"`
 	Margins  []proof.Margin      `json:"margins"`
 	Written  []string            `json:"written"`
+	Aside    []string            `json:"set_aside,omitempty"` // outputs of an earlier run that are current no more
 	Places   []placeJSON         `json:"places,omitempty"`
 }
 

@@ -59,7 +59,7 @@ func (e *env) look(files []string, svg string, o drawing.Options) int {
 		}
 		b, err := picture.Drawing(d)
 		if err == nil {
-			err = os.WriteFile(svg, b, 0o644)
+			err = writePicture(svg, b)
 		}
 		if err != nil {
 			fmt.Fprintf(e.err, "sparclear: cannot draw %s: %v\n", f, err)
@@ -74,7 +74,9 @@ func (e *env) look(files []string, svg string, o drawing.Options) int {
 		return every.ExitCode()
 	}
 	for _, s := range all {
-		s.print(e.out)
+		if s.Format != "" {
+			s.print(e.out)
+		}
 		e.findings(s.Findings)
 	}
 	return every.ExitCode()
@@ -84,9 +86,13 @@ func (e *env) look(files []string, svg string, o drawing.Options) int {
 func (e *env) lookAt(file string, o drawing.Options) (seen, *drawing.Drawing) {
 	s := seen{File: file, Layers: []seenLayer{}, Outlines: []seenOutline{}, Circles: []seenCircle{}, OpenEnds: []seenOpen{}, Findings: diag.List{},
 		Entities: []drawing.Count{}, Skipped: []drawing.Count{}, Drills: []seenPoint{}, Texts: []seenText{}, Joining: seenJoining{Widest: []seenGap{}}}
+	if f := mistaken(file, "drawing"); f != nil {
+		s.Findings.Add(*f)
+		return s, nil
+	}
 	src, err := e.readInput(file)
 	if err != nil {
-		s.Findings.Add(diag.Finding{Code: "drawing-missing", Severity: diag.Stop, Input: true, Subject: file, Message: "cannot be read", Help: "check the name"})
+		s.Findings.Add(unreadable("drawing-missing", file, err))
 		return s, nil
 	}
 	read := drawing.Read

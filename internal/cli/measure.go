@@ -87,7 +87,7 @@ func (e *env) measure(file string, m job.Measuring, o jobOptions) int {
 	if err != nil {
 		return e.interrupted(err)
 	}
-	return e.hand(file, res, o, func() {
+	return e.hand(file, "touch", res, o, func() {
 		add := ""
 		if m.More > 0 {
 			add = " --add"
@@ -103,7 +103,7 @@ func (e *env) readMeasured(file string, r job.Reading, read string, o jobOptions
 	}
 	var err error
 	if r.Data, err = os.ReadFile(read); err != nil {
-		return e.refuse(diag.List{{Code: "heights-missing", Severity: diag.Stop, Input: true, Subject: read, Message: "cannot be read", Help: "check the name"}})
+		return e.refuse(diag.List{unreadable("heights-missing", read, err)})
 	}
 	res, more, err := job.ReadMeasured(e.ctx, req, r)
 	if err != nil {
@@ -116,11 +116,11 @@ func (e *env) readMeasured(file string, r job.Reading, read string, o jobOptions
 	dir := o.outDir(file)
 	d := realDisk{}
 	if err = keepBefore(d, dir, res.Outputs); err == nil {
-		err = addAll(d, dir, res.Outputs)
+		err = writeBeside(d, dir, "", res.Outputs)
 	}
 	for _, f := range res.Edits {
 		if to := beside(file, f.Name); err == nil {
-			err = addAll(d, filepath.Dir(to), []job.Output{{Name: filepath.Base(to), Data: f.Data}})
+			err = writeBeside(d, filepath.Dir(to), "", []job.Output{{Name: filepath.Base(to), Data: f.Data}})
 		}
 	}
 	if err != nil {
@@ -173,17 +173,4 @@ func (e *env) more(file string, places []geom.Point) {
 		fmt.Fprintf(e.err, "  X %.2f  Y %.2f\n", p.X, p.Y)
 	}
 	fmt.Fprintf(e.err, "next: sparclear measure %s --more --top …, touch them, and read them back with --add\n", file)
-}
-
-// hand writes the outputs of a result that has no pictures, and says so.
-func (e *env) hand(file string, res *job.Result, o jobOptions, next func()) int {
-	if code := res.Findings.ExitCode(); code != 0 {
-		return e.refuse(res.Findings)
-	}
-	dir := o.outDir(file)
-	if err := addAll(realDisk{}, dir, res.Outputs); err != nil {
-		fmt.Fprintf(e.err, "sparclear: %s\nnothing was written\n", plainWriteError(err))
-		return exitElse
-	}
-	return e.told(dir, res, next)
 }

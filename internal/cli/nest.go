@@ -74,7 +74,11 @@ func (e *env) nestWhile(file string, o jobOptions) int {
 		return e.interrupted(err)
 	}
 	if code := res.Findings.ExitCode(); code != 0 {
-		return e.refuse(res.Findings)
+		e.refuse(res.Findings)
+		if !res.Findings.Has("job-missing") {
+			e.earlier(realDisk{}, o.outDir(file))
+		}
+		return code
 	}
 	outs, l := job.LayoutFiles(res)
 	dir := o.outDir(file)

@@ -51,9 +51,13 @@ func (e *env) prove(file string, programs []string, cert string, o jobOptions) i
 	if !l.Blocks() {
 		var src []proof.Source
 		for _, p := range programs {
+			if f := mistaken(p, "program"); f != nil {
+				l.Add(*f)
+				continue
+			}
 			text, err := os.ReadFile(p)
 			if err != nil {
-				l.Add(diag.Finding{Code: "program-missing", Severity: diag.Stop, Input: true, Subject: p, Message: "cannot be read", Help: "check the name"})
+				l.Add(unreadable("program-missing", p, err))
 				continue
 			}
 			src = append(src, proof.Source{File: filepath.Base(p), Text: text})
@@ -93,7 +97,7 @@ func (e *env) hold(w *work.Work, src []proof.Source, cert string) (*proof.Certif
 	}
 	b, err := os.ReadFile(cert)
 	if err != nil {
-		return nil, diag.List{{Code: "certificate-missing", Severity: diag.Stop, Input: true, Subject: cert, Message: "cannot be read", Help: "check the name"}}
+		return nil, diag.List{unreadable("certificate-missing", cert, err)}
 	}
 	return proof.Recheck(e.ctx, filepath.Base(cert), toolName(), b, w, src)
 }

@@ -86,5 +86,5 @@ func (e *env) resume(file string, from int, o jobOptions) int {
 	if err != nil {
 		return e.interrupted(err)
 	}
-	return e.hand(file, res, o, func() { e.summary(res.Certificate, time.Since(start)) })
+	return e.hand(file, "resume", res, o, func() { e.summary(res.Certificate, time.Since(start)) })
 }

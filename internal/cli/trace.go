@@ -1,8 +1,6 @@
 package cli
 
 import (
-	"fmt"
-	"path/filepath"
 	"time"
 
 	"github.com/spf13/pflag"
@@ -48,24 +46,5 @@ func (e *env) trace(file string, height float64, o jobOptions) int {
 	if err != nil {
 		return e.interrupted(err)
 	}
-	return e.hand(file, res, o, func() { e.summary(res.Certificate, time.Since(start)) })
-}
-
-// addAll writes outputs beside those of the job, each whole or not at all.
-func addAll(d disk, dir string, outs []job.Output) error {
-	if err := d.MkdirAll(dir); err != nil {
-		return err
-	}
-	for _, o := range outs {
-		t := filepath.Join(dir, tempMark+o.Name)
-		if err := d.WriteFile(t, o.Data); err != nil {
-			_ = d.Remove(t)
-			return fmt.Errorf("write %s: %w", o.Name, err)
-		}
-		if err := d.Rename(t, filepath.Join(dir, o.Name)); err != nil {
-			_ = d.Remove(t)
-			return fmt.Errorf("write %s: %w", o.Name, err)
-		}
-	}
-	return nil
+	return e.hand(file, "trace", res, o, func() { e.summary(res.Certificate, time.Since(start)) })
 }
