@@ -50,11 +50,11 @@ func (s *state) cheaperStock(ctx context.Context, q question, found *nest.Layout
 	if len(found.Placements) > manyCopies {
 		most = 1
 	}
-	used := make([]int, len(kinds)) // fewer of these were tried by nesting itself
-	for _, u := range found.Used {
-		used[u.Sheet]++
+	var failed [][]int
+	if u := found.Used; u[0].Sheet == u[len(u)-1].Sheet { // fewer of one kind were tried by nesting itself
+		failed = append(failed, make([]int, len(kinds)))
+		failed[0][u[0].Sheet] = len(u)
 	}
-	failed := [][]int{used}
 	for _, set := range sets {
 		if tries == most || ctx.Err() != nil || known && set.cost >= sum-1e-9 || slices.ContainsFunc(failed, func(f []int) bool { return noMoreThan(set.counts, f) }) {
 			continue
