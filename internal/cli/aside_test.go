@@ -21,7 +21,9 @@ func TestATraceIsWrittenWholeOrNotAtAll(t *testing.T) {
 	for n := 0; ; n++ {
 		require.Less(t, n, 20)
 		dir := t.TempDir()
-		put := func(name, text string) { require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644)) }
+		put := func(name, text string) {
+			require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
+		}
 		put("old-trace.nc", "(sparclear 1)\nold\n")
 		put("trace-certificate.json", `{"programs":[{"file":"old-trace.nc"}],"run":"old"}`)
 		put("job.nc", "(sparclear 1)\ncut\n")
