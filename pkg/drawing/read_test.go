@@ -495,6 +495,42 @@ func TestSVGShapesHaveTheirAreas(t *testing.T) {
 	}
 }
 
+// What a style sheet or a frame would put elsewhere, or not show, is not read as if
+// it were drawn plainly.
+func TestSVGIsNotReadElsewhereThanItIsShown(t *testing.T) {
+	const style = `<style>.st0{display:none;} .st1 , #gone { fill:#fff; visibility : hidden }</style>`
+	for _, tc := range []struct {
+		fact, shape string
+		outlines    int
+		code        string
+	}{
+		{"a class that is not shown", style + `<g id="A" class="big st0"><circle r="5"/></g><circle cx="50" r="5"/>`, 1, "hidden-not-read"},
+		{"one of several in a rule", style + `<circle class="st1" r="5"/>`, 0, "drawing-empty"},
+		{"an element that is not shown", style + `<circle id="gone" r="5"/>`, 0, "drawing-empty"},
+		{"a class that is shown", style + `<circle class="st2" r="5"/>`, 1, ""},
+		{"a style that moves", `<circle style="fill:red;transform:translate(9px,0)" r="5"/>`, 0, "entity-broken"},
+		{"a rule that moves", `<style>.t{transform:rotate(5deg)}</style><circle class="t" r="5"/>`, 1, "entity-unread"},
+		{"a picture within", `<svg x="30" y="3"><circle r="5"/></svg>`, 0, "entity-unread"},
+		{"a picture within that changes nothing", `<svg><circle r="5"/></svg>`, 1, ""},
+		{"a symbol with a frame", `<symbol id="s" viewBox="0 0 9 9"><circle r="5"/></symbol><use href="#s"/>`, 0, "entity-unread"},
+		{"a symbol without", `<symbol id="s"><circle r="5"/></symbol><use href="#s"/>`, 1, ""},
+	} {
+		t.Run(tc.fact, func(t *testing.T) {
+			d, found := ReadSVG(strings.NewReader(`<svg width="100mm" height="50mm" viewBox="0 0 200 100">`+tc.shape+`</svg>`), "x.svg", Options{})
+			assert.Len(t, d.Outlines, tc.outlines, "%v", found)
+			if tc.code == "" {
+				assert.Empty(t, found)
+			} else {
+				assert.True(t, found.Has(tc.code), "%v", found)
+			}
+		})
+	}
+	for aspect, scale := range map[string]float64{"": 0.5, "xMidYMid meet": 0.5, "xMidYMid slice": 1, "none": 0.5} {
+		d, _ := ReadSVG(strings.NewReader(`<svg width="100mm" height="100mm" viewBox="0 0 200 100" preserveAspectRatio="`+aspect+`"><line x1="0" x2="10"/></svg>`), "x.svg", Options{})
+		assert.InDelta(t, 10*scale, d.Bounds.Size().X, 1e-9, "%q, mm", aspect)
+	}
+}
+
 func TestSVGFaultsAreNamed(t *testing.T) {
 	for _, tc := range []struct{ fact, src, code string }{
 		{"no svg element", `<html><p>no</p></html>`, "drawing-not-svg"},

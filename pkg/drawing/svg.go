@@ -33,6 +33,7 @@ func ReadSVG(r io.Reader, name string, o Options) (*Drawing, diag.List) {
 	}
 	s.root = root
 	s.draw(root)
+	s.rules.tell(b)
 	b.finish()
 	b.found = b.found.Sorted()
 	b.d.found = b.found
@@ -40,11 +41,12 @@ func ReadSVG(r io.Reader, name string, o Options) (*Drawing, diag.List) {
 }
 
 type svgReader struct {
-	b    *builder
-	px   bool
-	root *svgNode
-	ids  map[string]*svgNode // made when an element refers to another one
-	open map[*svgNode]bool   // elements being drawn through use, to notice a cycle
+	b     *builder
+	px    bool
+	root  *svgNode
+	ids   map[string]*svgNode // made when an element refers to another one
+	rules svgRules
+	open  map[*svgNode]bool // elements being drawn through use, to notice a cycle
 }
 
 // svgDepth bounds how deep elements may be nested.
@@ -92,7 +94,12 @@ func (s *svgReader) draw(root *svgNode) {
 		b.scale = u.mm
 		if hasBox {
 			sx, sy = w/box[2], h/box[3]
-			if !strings.HasPrefix(strings.TrimSpace(root.get("preserveAspectRatio")), "none") {
+			switch aspect := strings.TrimSpace(root.get("preserveAspectRatio")); {
+			case strings.HasPrefix(aspect, "none"):
+			case strings.HasSuffix(aspect, "slice"): // covers the picture, and is cut off by it
+				sx = math.Max(sx, sy)
+				sy = sx
+			default:
 				sx = math.Min(sx, sy)
 				sy = sx
 			}
@@ -175,9 +182,18 @@ func (s *svgReader) walk(n *svgNode, m affine, layer int32, uses int) {
 		b.remark("coordinate-absurd", diag.Warn, h, n.name, n.line, nil, "its transform is beyond any drawing", "flatten the transform")
 		return
 	}
-	if s.isHidden(n) && !b.o.Hidden {
+	says := svgStyle(n.get("style"))
+	if s.isHidden(n, says) && !b.o.Hidden {
 		b.tally.hiddenEntity++
 		b.layers[layer].Hidden++
+		return
+	}
+	if says.moves {
+		b.remark("entity-broken", diag.Warn, h, n.name, n.line, nil, "its style moves it, which is not read", "flatten the transforms where the picture was made")
+		return
+	}
+	if n.name == "svg" && n != s.root && framed(n) {
+		b.remark("entity-unread", diag.Warn, h, n.name, n.line, nil, "a picture within the picture is not read", "release it where the picture was made")
 		return
 	}
 	switch n.name {
@@ -196,12 +212,6 @@ func (s *svgReader) walk(n *svgNode, m affine, layer int32, uses int) {
 	default:
 		s.shape(n, m, layer)
 	}
-}
-
-func (s *svgReader) isHidden(n *svgNode) bool {
-	style := strings.ReplaceAll(n.get("style"), " ", "")
-	return n.get("display") == "none" || n.get("visibility") == "hidden" ||
-		strings.Contains(style, "display:none") || strings.Contains(style, "visibility:hidden")
 }
 
 // note finds the elements by their ids; the first of two with one id counts.
@@ -239,6 +249,10 @@ func (s *svgReader) use(n *svgNode, m affine, layer int32, uses int) {
 	y, _ := svgLength(n.get("y"))
 	m = m.after(shifting(geom.Pt(x, y)))
 	if target.name == "symbol" {
+		if target.get("viewBox") != "" {
+			s.b.remark("entity-unread", diag.Warn, h, "use", n.line, nil, "its symbol has a frame of its own and is not read", "break the link")
+			return
+		}
 		for _, k := range target.kids {
 			s.walk(k, m, layer, uses+1)
 		}

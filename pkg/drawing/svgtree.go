@@ -46,7 +46,7 @@ var drawnElements = map[string]bool{
 }
 
 var passedElements = map[string]bool{
-	"title": true, "desc": true, "metadata": true, "style": true, "namedview": true, "linearGradient": true,
+	"title": true, "desc": true, "metadata": true, "namedview": true, "linearGradient": true,
 	"radialGradient": true, "filter": true, "marker": true, "pattern": true, "clipPath": true, "mask": true, "script": true,
 }
 
@@ -74,6 +74,12 @@ func (s *svgReader) parse(r io.Reader) (*svgNode, error) {
 		case xml.StartElement:
 			if len(stack) > svgDepth {
 				return nil, errSVGDepth
+			}
+			if e.Name.Local == "style" {
+				if err := s.rules.take(dec); err != nil {
+					return nil, err
+				}
+				continue
 			}
 			if !drawnElements[e.Name.Local] {
 				if root != nil && !passedElements[e.Name.Local] {
