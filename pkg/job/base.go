@@ -135,6 +135,9 @@ func (s *state) resolveShop() {
 		name, rest := s.ownProfile(fmt.Sprintf("cutter.%d", i), t)
 		c, l := s.lib.CutterFrom(name, rest, s.placeOf(fmt.Sprintf("cutter.%d", i)))
 		s.addInput(l)
+		if _, twice := s.ownCutters[name]; twice {
+			s.stop(fmt.Sprintf("cutter.%d.name", i), "name-twice", fmt.Sprintf("two cutters of the job are named %q", name), "give each cutter a name of its own: the name decides which diameter is cut with")
+		}
 		s.ownCutters[name] = c
 	}
 	if f.Machine == nil {

@@ -3,6 +3,8 @@ package job
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"sparclear/pkg/diag"
 	"sparclear/pkg/geom"
@@ -20,12 +22,18 @@ func (s *state) trimBack(key string, c Cut, out *work.Cut) bool {
 	if c.Trim == "" {
 		return true
 	}
-	var member *keepout.Volume
+	var member *keepout.Volume // all of it, though its outlines are members of their own
 	var names []string
-	for i := range s.w.Members {
-		names = append(names, s.w.Members[i].Name)
-		if s.w.Members[i].Name == c.Trim {
-			member = &s.w.Members[i]
+	for _, m := range s.w.Members {
+		names = append(names, m.Name)
+		base := strings.TrimRight(m.Name, "0123456789")
+		switch {
+		case m.Name != c.Trim && base != c.Trim+" ":
+		case member == nil:
+			m.Footprint = slices.Clone(m.Footprint)
+			member = &m
+		default:
+			member.Footprint = append(member.Footprint, m.Footprint...)
 		}
 	}
 	if member == nil {

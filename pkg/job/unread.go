@@ -65,7 +65,7 @@ func (s *state) enclosed() {
 		c := &s.w.Cuts[i]
 		for j := range s.w.Members {
 			m := &s.w.Members[j]
-			if c.Through && m.From <= c.Depth && within(m, c.Regions) {
+			if c.Through && m.From <= c.Depth && holdsMember(c.Regions, m) {
 				s.askMember("keepout-inside", c, m, fmt.Sprintf("%s lies wholly inside %s and would come out with the slug, or stand free below it", m.Name, c.Name))
 			}
 			if inHoleOf(c, m) {
@@ -82,8 +82,8 @@ func (s *state) askMember(code string, c *work.Cut, m *keepout.Volume, message s
 		On(at.X, at.Y).AtLine(c.File, c.Line, 0))
 }
 
-// within tells whether any outline of the member lies wholly inside one region.
-func within(m *keepout.Volume, regions []geom.Region) bool {
+// holdsMember tells whether any outline of the member lies wholly inside one region.
+func holdsMember(regions []geom.Region, m *keepout.Volume) bool {
 	for _, f := range m.Footprint {
 		for _, g := range regions {
 			if g.Bounds().Overlaps(f.Bounds()) && g.ContainsInterior(f.Outer[0].Point) && !crosses(g, f) {

@@ -282,3 +282,35 @@ func TestKeepOutsOfASheetJobCount(t *testing.T) {
 		assert.Equal(t, []string{code}, blockers(sheet("job.toml", text+wrong).Findings))
 	}
 }
+
+// What is accepted of one rib must not be accepted of another of its name, and the
+// name of a cutter decides which diameter is cut with.
+func TestNamesOfKeepOutsAndCuttersAreTheirOwn(t *testing.T) {
+	for _, more := range []string{
+		"[[keepout]]\nname = \"main spar\"\nlayer = \"SPAR\"\n",
+		"[[cutter]]\nname = \"mine\"\nlike = \"carbide-2\"\n[[cutter]]\nname = \"mine\"\nlike = \"carbide-2\"\ndiameter = 3\n",
+	} {
+		assert.Equal(t, []string{"name-twice"}, blockers(plain(t, plainJob+more).Findings))
+	}
+}
+
+// Two ribs on one layer: who accepts the one has not looked at the other.
+func TestEveryRibOfALayerIsAcceptedByItself(t *testing.T) {
+	text := strings.Replace(plainJob, "[[cut]]", "[[keepout]]\nname = \"rib\"\nlayer = \"RIB\"\nmember = \"rib\"\n[[cut]]", 1)
+	right, left := box("RIB", 70, 20, 72, 60), box("RIB", 50, 20, 52, 60)
+	asks := func(accept string) (members []string) {
+		for _, f := range plain(t, strings.Replace(text, "loose", accept+"\nloose", 1), right, left).Findings {
+			if f.Blocks() {
+				require.Equal(t, "rib-entered", f.Code)
+				members = append(members, f.Member)
+			}
+		}
+		return members
+	}
+	assert.ElementsMatch(t, []string{"rib 1", "rib 2"}, asks(""))
+	assert.Equal(t, []string{"rib 2"}, asks(`accept = ["rib-entered: rib 1"]`), "numbered along X")
+	assert.ElementsMatch(t, []string{"rib 1", "rib 2"}, asks(`accept = ["rib-entered: rib"]`))
+	assert.Empty(t, asks(`accept = ["rib-entered: rib 1", "rib-entered: rib 2"]`))
+	trimmed := plain(t, strings.Replace(text, "loose", "trim = \"rib\"\nloose", 1), right, left)
+	assert.NotContains(t, blockers(trimmed.Findings), "rib-entered", "trimmed back from all of them")
+}

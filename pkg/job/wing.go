@@ -2,10 +2,12 @@ package job
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"math"
 	"path"
+	"slices"
 	"strings"
 
 	"sparclear/pkg/diag"
@@ -220,12 +222,17 @@ func (s *state) edgePairs() ([]locate.LinePair, bool) {
 
 func resolveMembers(_ context.Context, s *state) {
 	d := s.wingDrawing()
+	names := map[string]bool{}
 	for i, k := range s.file.Keepouts {
 		key := fmt.Sprintf("keepout.%d", i)
 		v, ok := s.member(key, k, d)
-		if ok {
-			s.w.Members = append(s.w.Members, v)
-			s.keepouts = append(s.keepouts, v)
+		if names[v.Name] {
+			s.stop(key+".name", "name-twice", fmt.Sprintf("two keep-outs are named %q", v.Name), "give each a name of its own: what is accepted of one must not be accepted of the other")
+		}
+		if names[v.Name] = true; ok {
+			each := apart(v)
+			s.w.Members = append(s.w.Members, each...)
+			s.keepouts = append(s.keepouts, each...)
 		}
 	}
 	if !s.w.Sheet && s.w.Hollow && len(s.file.Keepouts) == 0 {
@@ -252,6 +259,35 @@ func (s *state) clampsSaid() {
 		s.confirm("", "no-clamps", "no clamps are declared: rapids are checked against nothing that stands above the work",
 			"add a [[clamp]] for each clamp, strap and weight, or say no_clamps = true")
 	}
+}
+
+// apart makes a member of its own of every outline of a keep-out that can be accepted,
+// numbered along the drawing's X, then Y: who accepts that one rib is entered has not
+// looked at the next one on its layer.
+func apart(v keepout.Volume) []keepout.Volume {
+	if v.Kind == keepout.Primary || v.Accept || len(v.Footprint) < 2 {
+		return []keepout.Volume{v}
+	}
+	type drawn struct {
+		at geom.Point
+		g  geom.Region
+	}
+	var all []drawn
+	back := v.Frame.Inverse()
+	for _, g := range v.Footprint {
+		all = append(all, drawn{back.Apply(g.Bounds().Center()), g})
+	}
+	slices.SortStableFunc(all, func(a, b drawn) int {
+		const step = 0.1 // mm; what lies on one line along Y is numbered along it
+		return cmp.Or(cmp.Compare(math.Round(a.at.X/step), math.Round(b.at.X/step)), cmp.Compare(a.at.Y, b.at.Y))
+	})
+	var out []keepout.Volume
+	for i, d := range all {
+		one := v
+		one.Name, one.Footprint = fmt.Sprintf("%s %d", v.Name, i+1), []geom.Region{d.g}
+		out = append(out, one)
+	}
+	return out
 }
 
 func (s *state) member(key string, k Keepout, d *drawing.Drawing) (keepout.Volume, bool) {
