@@ -33,13 +33,9 @@ not, or says it wrongly.`,
 			fs.Float64Var(&o.CurveTol, "curve-tol", 0, "how far arcs may lie from ellipses and splines, mm (default 0.002)")
 			fs.Float64Var(&o.Limit, "fits", 0, "largest size that the drawing may have, mm: the sheet or the machine (default 4000)")
 			fs.StringSliceVar(&o.Layers, "layer", nil, "look at these layers only")
-			fs.StringVar(&svg, "svg", "", "draw the drawing into this SVG file")
+			fs.StringVar(&svg, "svg", "", "draw the drawing into this SVG file, several into this folder")
 			return func(e *env, args []string) int {
 				if !e.wantArgs("look", args, 1, -1, "at least one drawing is needed") {
-					return exitInput
-				}
-				if svg != "" && len(args) > 1 {
-					fmt.Fprintln(e.err, "sparclear look: --svg draws one drawing at a time")
 					return exitInput
 				}
 				return e.look(args, svg, o)
@@ -50,7 +46,12 @@ not, or says it wrongly.`,
 func (e *env) look(files []string, svg string, o drawing.Options) int {
 	var all []seen
 	var every diag.List
-	for _, f := range files {
+	pictures, err := picturesOf(files, svg)
+	if err != nil {
+		fmt.Fprintf(e.err, "sparclear: %v\n", err)
+		return exitElse
+	}
+	for i, f := range files {
 		s, d := e.lookAt(f, o)
 		all = append(all, s)
 		every = append(every, s.Findings...)
@@ -59,7 +60,7 @@ func (e *env) look(files []string, svg string, o drawing.Options) int {
 		}
 		b, err := picture.Drawing(d)
 		if err == nil {
-			err = writePicture(svg, b)
+			err = writePicture(pictures[i], b)
 		}
 		if err != nil {
 			fmt.Fprintf(e.err, "sparclear: cannot draw %s: %v\n", f, err)
@@ -80,6 +81,41 @@ func (e *env) look(files []string, svg string, o drawing.Options) int {
 		e.findings(s.Findings)
 	}
 	return every.ExitCode()
+}
+
+// picturesOf names the pictures of drawings: one is the file itself, several lie in a
+// folder of that name, called after their drawings. None may take the place of a
+// drawing.
+func picturesOf(files []string, svg string) ([]string, error) {
+	if svg == "" {
+		return nil, nil
+	}
+	out := []string{svg}
+	if len(files) > 1 {
+		if err := os.MkdirAll(svg, 0o755); err != nil {
+			return nil, fmt.Errorf("make the folder of the pictures: %w", err)
+		}
+		out = out[:0]
+		taken := map[string]bool{}
+		for _, f := range files {
+			base := strings.TrimSuffix(filepath.Base(f), filepath.Ext(f))
+			name := base
+			for n := 2; taken[strings.ToLower(name)]; n++ {
+				name = fmt.Sprintf("%s-%d", base, n)
+			}
+			taken[strings.ToLower(name)] = true
+			out = append(out, filepath.Join(svg, name+".svg"))
+		}
+	}
+	for _, f := range files {
+		in, err := os.Stat(f)
+		for _, name := range out {
+			if to, err2 := os.Stat(name); err == nil && err2 == nil && os.SameFile(in, to) {
+				return nil, fmt.Errorf("%s would be written over by its picture; give another name", f)
+			}
+		}
+	}
+	return out, nil
 }
 
 // lookAt reads one drawing. An unreadable file is a finding like any other.
@@ -124,11 +160,11 @@ func (s seen) print(w io.Writer) {
 		units += " (the file says " + s.Said + ")"
 	}
 	fmt.Fprintf(w, "%s: %s %s, units %s\n", s.File, s.Format, s.Version, units)
+	what, unit := "mm", "mm"
+	if s.Units == "" {
+		what, unit = "drawing units", "units"
+	}
 	if s.Bounds != nil {
-		what := "mm"
-		if s.Units == "" {
-			what = "drawing units"
-		}
 		fmt.Fprintf(w, "  size %.2f × %.2f %s, from (%.2f, %.2f) to (%.2f, %.2f)\n", s.Bounds[2]-s.Bounds[0], s.Bounds[3]-s.Bounds[1], what, s.Bounds[0], s.Bounds[1], s.Bounds[2], s.Bounds[3])
 	}
 	s.printRead(w)
@@ -137,7 +173,7 @@ func (s seen) print(w io.Writer) {
 		fmt.Fprintf(w, "    %-24s colour %-3d %-12s outlines %d, open %d, points %d, not read %d\n", l.Name, l.Colour, l.State, l.Outlines, l.Open, l.Points, l.Hidden)
 	}
 	if len(s.Outlines) > 0 {
-		fmt.Fprintln(w, "  outlines                     size mm            area mm²   holes  inside radius  narrowest neck")
+		fmt.Fprintf(w, "  outlines                     size %-6s          area %-7s  holes  inside radius  narrowest neck\n", unit, unit+"²")
 	}
 	for _, o := range s.Outlines {
 		fmt.Fprintf(w, "    %-24s %8.2f × %-8.2f %10.1f  %5d  %13s  %14s\n", o.Layer, o.Size[0], o.Size[1], o.Area, o.Holes, lengthText(o.MinRadius), lengthText(o.Neck))
@@ -146,7 +182,7 @@ func (s seen) print(w io.Writer) {
 		fmt.Fprintln(w, "  circles")
 	}
 	for _, c := range s.Circles {
-		fmt.Fprintln(w, strings.TrimRight(fmt.Sprintf("    %-24s Ø %.3f mm × %d  %s", c.Layer, c.Diameter, c.Count, c.Screw), " "))
+		fmt.Fprintln(w, strings.TrimRight(fmt.Sprintf("    %-24s Ø %.3f %s × %d  %s", c.Layer, c.Diameter, unit, c.Count, c.Screw), " "))
 	}
 	s.printPlaces(w)
 	for i, o := range s.OpenEnds {
@@ -154,7 +190,7 @@ func (s seen) print(w io.Writer) {
 			fmt.Fprintf(w, "  and %d more open chains\n", len(s.OpenEnds)-i)
 			break
 		}
-		fmt.Fprintf(w, "  open on layer %s: (%.3f, %.3f) to (%.3f, %.3f), gap %.3f mm\n", o.Layer, o.Ends[0][0], o.Ends[0][1], o.Ends[1][0], o.Ends[1][1], o.Gap)
+		fmt.Fprintf(w, "  open on layer %s: (%.3f, %.3f) to (%.3f, %.3f), gap %.3f %s\n", o.Layer, o.Ends[0][0], o.Ends[0][1], o.Ends[1][0], o.Ends[1][1], o.Gap, unit)
 	}
 }
 

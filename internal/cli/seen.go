@@ -150,7 +150,10 @@ func (s *seen) fill(d *drawing.Drawing) {
 		}
 	}
 	for k, n := range circles {
-		name, _ := shop.NameHole(k.d)
+		name := ""
+		if d.Units != "" { // screws are known by millimetres
+			name, _ = shop.NameHole(k.d)
+		}
 		s.Circles = append(s.Circles, seenCircle{k.layer, k.d, n, name})
 	}
 	sort.Slice(s.Circles, func(i, j int) bool {
