@@ -110,6 +110,9 @@ func picturesOf(files []string, svg string) ([]string, error) {
 	for _, f := range files {
 		in, err := os.Stat(f)
 		for _, name := range out {
+			if !strings.EqualFold(filepath.Ext(name), ".svg") {
+				continue // refused when it is written
+			}
 			if to, err2 := os.Stat(name); err == nil && err2 == nil && os.SameFile(in, to) {
 				return nil, fmt.Errorf("%s would be written over by its picture; give another name", f)
 			}
