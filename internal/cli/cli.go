@@ -146,7 +146,7 @@ func (e *env) runCommand(c command, args []string) int {
 		return exitInput
 	}
 	if *help {
-		fmt.Fprintf(e.out, "sparclear %s %s\n\n%s\n\noptions:\n%s", c.name, c.args, strings.TrimSpace(c.long), fs.FlagUsages())
+		fmt.Fprintf(e.out, "sparclear %s %s\n\n%s\n\noptions:\n%s", c.name, c.args, strings.TrimSpace(c.long), optionHelp(fs))
 		return exitDone
 	}
 	e.colour = !*noColor && e.err.isTerminal() && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
@@ -176,7 +176,7 @@ usage: sparclear COMMAND [options] …
 
 `)
 	for _, c := range commands() {
-		fmt.Fprintf(w, "  %-6s %-18s %s\n", c.name, c.args, c.short)
+		fmt.Fprintf(w, "  %-8s %-14s %s\n", c.name, c.args, c.short)
 	}
 	fmt.Fprint(w, `
 sparclear help job: every key of a job file; help sheet: those of parts from sheet

@@ -186,7 +186,7 @@ func (e *env) cut(file string, o jobOptions) int {
 		if len(res.Sheets) > 0 {
 			sheet, film = "run-sheet-….pdf of each sheet", "film-….html"
 		}
-		fmt.Fprintf(e.err, "next: read %s, then watch %s\n", filepath.Join(dir, sheet), filepath.Join(dir, film))
+		fmt.Fprintf(e.err, "next: read %s with its cautions, then watch %s\n", filepath.Join(dir, sheet), filepath.Join(dir, film))
 	})
 }
 

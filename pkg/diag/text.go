@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"unicode"
 )
@@ -84,8 +85,8 @@ func families(all []group) []group {
 			}
 			g = all[worst]
 			for _, k := range kin {
-				if k != worst {
-					g.also = append(g.also, all[k].whose())
+				if who := all[k].whose(); k != worst && !slices.Contains(g.also, who) {
+					g.also = append(g.also, who)
 				}
 			}
 			out = append(out, g)
@@ -156,7 +157,7 @@ func (g group) write(w io.Writer) error {
 			fmt.Fprintf(&b, "  %-6s %s\n", label, s)
 		}
 	}
-	if g.Help != "" {
+	if g.Help != "" && !g.Accepted { // who accepted it has read the repair
 		fmt.Fprintf(&b, "  %-6s %s\n", "help", g.Help)
 	}
 	if n := len(g.also); n > maxAlso {
