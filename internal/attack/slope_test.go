@@ -74,3 +74,31 @@ func TestARoughPartNearbyDoesNotLoosenThisOne(t *testing.T) {
 	}
 	refused(t, w, "gouge", head+around(49, 90.2)+around(93, 135)+tail)
 }
+
+// On a slope of 0.25 a cutter of 2 mm comes through uphill 0.25 mm before its axis
+// does: a skin of 0.2 mm under the axis holds nothing there.
+func TestASkinIsThinnerUphill(t *testing.T) {
+	slug := func(s, last float64) (*work.Work, string) {
+		w := panel()
+		w.Members, w.Floor, w.SafeZ = nil, 30, 20
+		w.Skin = rising{s}
+		c := &w.Cuts[0]
+		c.Through, c.Depth, c.Limit, c.Step, c.Ramp, c.Open, c.Onion = false, 1.6, 3, 2, 1.2, false, 0
+		c.Kind, c.Regions = work.Rebate, rect(-1, -1, 31, 21)
+		q := [][2]float64{{1, 1}, {29, 1}, {29, 19}, {1, 19}, {1, 1}}
+		text := edit(t, head, "Z5", "Z20") + fmt.Sprintf("G0 X1 Y1\nG0 Z%.3f\n", s+0.5)
+		for i, p := range q {
+			text += fmt.Sprintf("G1 X%g Y%g Z%.4f F200\n", p[0], p[1], s*p[0]-last)
+			if i == 0 {
+				text += "F600\n"
+			}
+		}
+		return w, text + fmt.Sprintf("G0 Z20\nG0 X10 Y10\nG0 Z%.3f\nG1 Z%.3f F200\nG1 X14 Z%.3f F600\nG0 Z20\nM5\nM2\n", 10*s+0.5, 10*s-1, 14*s-1)
+	}
+	w, text := slug(0.25, 1.6)
+	_, l := prove(w, text)
+	require.True(t, l.Has("loose-part"), told(l))
+	w, text = slug(0.05, 1.6)
+	_, l = prove(w, text)
+	require.False(t, l.Has("loose-part"), told(l))
+}

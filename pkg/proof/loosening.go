@@ -234,11 +234,14 @@ func (w *window) throughAt(s step) float64 {
 	_, cv := w.line(s)
 	pc := cv.piece(float64(s.t0), float64(s.t1))
 	_, most := w.p.tipDepth(&cv, &pc, float64(s.t0), float64(s.t1))
+	t := &w.p.tools[w.p.progs[s.prog].toolOf(int(s.move))]
 	below := most - w.p.throughDepth()
+	if !w.p.flat { // uphill it comes through sooner
+		below += t.lift(w.p.w.Skin.Slope(pc.box.Grow(t.cutter.Diameter/2 + pc.slack)))
+	}
 	if below < 0 {
 		return 0
 	}
-	t := &w.p.tools[w.p.progs[s.prog].toolOf(int(s.move))]
 	return math.Max(t.radiusAt(below), w.h/2) + foil/2
 }
 

@@ -374,6 +374,9 @@ func (p *prover) statements() {
 	if math.IsInf(w.Floor, 1) {
 		c.NotChecked = append(c.NotChecked, "what lies below: the job gives no floor; each cut keeps to its own depth")
 	}
+	if p.areas != nil && p.areas.stock == nil && len(w.Cuts) > 0 {
+		c.NotChecked = append(c.NotChecked, "what comes loose between a cut and the edge of the panel: the job gives no outline of the panel")
+	}
 	if len(w.Members) == 0 {
 		c.NotChecked = append(c.NotChecked, "members: the job names none")
 	}

@@ -156,13 +156,29 @@ func (p *prover) gathered(i int, needs *[wantCount]*demand) bool {
 	needs[wantFull] = &full
 	if c.Tabs.Count > 0 || c.Tabs.Auto {
 		needs[wantTab] = &demand{p.w.Thickness - c.Tabs.Height - p.w.ThickTol - p.w.HeightTol - 0.05, false}
-		needs[wantThin] = &demand{p.w.Thickness - c.Tabs.Height + p.w.ThickTol + p.w.HeightTol + 0.05, false}
+		// On a slope a tab is thinner uphill by what the slope adds under the cutter;
+		// where that leaves less than a quarter of it, it is none.
+		thin := math.Min(p.w.Thickness-c.Tabs.Height, p.w.Thickness-c.Tabs.Height/4-p.steepest(i))
+		needs[wantThin] = &demand{thin + p.w.ThickTol + p.w.HeightTol + 0.05, false}
 	}
 	if full.through {
 		u, e := p.w.Skin.Error(p.cutBox(i))
 		needs[wantSure] = &demand{full.depth + p.w.ThickTol + p.budgets[c.Cutter].depth(u, e), true}
 	}
 	return true
+}
+
+// steepest returns what the slope of the skin adds to the depth of a pass under the
+// footprint of the widest cutter, anywhere about a cut, mm.
+func (p *prover) steepest(i int) float64 {
+	if p.flat {
+		return 0
+	}
+	slope, most := p.w.Skin.Slope(p.cutBox(i)), 0.0
+	for k := range p.tools {
+		most = math.Max(most, p.tools[k].lift(slope))
+	}
+	return most
 }
 
 // gatherMove adds what one move does for the cuts around it.
