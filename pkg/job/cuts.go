@@ -41,6 +41,7 @@ func resolveCuts(_ context.Context, s *state) {
 		}
 	}
 	s.enclosed()
+	s.unnamed()
 }
 
 const (

@@ -137,6 +137,9 @@ expect of it something that will not happen. sparclear help with the name of the
 read.`},
 		{"kind-unknown", `There is no kind of cut of that name; the nearest one is given. sparclear
 help lists all kinds.`},
+		{"layer-unnamed", `A cut crosses something that is drawn on a layer which the job does not
+name, so nothing keeps clear of it. It may be a centre line; if it is a rib, a tube or a wire, add a
+[[keepout]] for it.`},
 		{"layout-failed", `The layout was found and could not be drawn or written. Nothing is
 written. Please report the job.`},
 		{"layout-missing", `The file that says where the parts lie cannot be read. sparclear nest

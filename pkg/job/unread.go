@@ -2,6 +2,8 @@ package job
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 
 	"sparclear/pkg/diag"
@@ -71,6 +73,68 @@ func (s *state) enclosed() {
 			if inHoleOf(c, m) {
 				s.askMember("keepout-hole", c, m, fmt.Sprintf("%s lies in a hole of %s, which is taken for free", c.Name, m.Name))
 			}
+		}
+	}
+}
+
+// unnamed warns where a cut goes over something drawn on a layer that the job does
+// not name: a centre line, or a rib that nobody declared.
+func (s *state) unnamed() {
+	d := s.wingDrawing()
+	if d == nil {
+		return
+	}
+	named := s.namedLayers()
+	over := map[string]geom.Point{}
+	for i := range s.w.Cuts {
+		c := &s.w.Cuts[i]
+		back := s.w.Frame.Inverse()
+		var edges []geom.Seg
+		for _, g := range c.Regions {
+			for _, k := range g.Transform(back).Contours() {
+				edges = append(edges, k.Segs()...)
+			}
+		}
+		for _, ch := range c.Chains {
+			edges = append(edges, ch.Transform(back).Segs()...)
+		}
+		if len(edges) == 0 {
+			continue
+		}
+		x := geom.NewSegIndex(edges...)
+		clear(over)
+		look := func(layer string, segs []geom.Seg) {
+			if named[strings.ToLower(layer)] {
+				return
+			}
+			for _, e := range segs {
+				if _, told := over[layer]; told {
+					return
+				}
+				x.Each(e.Bounds(), func(k int) bool {
+					at := e.Meet(edges[k])
+					if len(at) > 0 {
+						over[layer] = at[0]
+					}
+					return len(at) == 0
+				})
+			}
+		}
+		for _, o := range d.Outlines {
+			for _, k := range o.Region.Contours() {
+				look(o.Layer, k.Segs())
+			}
+		}
+		for _, o := range d.Open {
+			look(o.Layer, o.Chain.Segs())
+		}
+		for _, layer := range slices.Sorted(maps.Keys(over)) {
+			at := over[layer]
+			f := diag.Finding{Code: "layer-unnamed", Severity: diag.Warn, Subject: s.req.Name, Cut: c.Name,
+				Message: fmt.Sprintf("%s crosses what is drawn on layer %s, which the job does not name", c.Name, layer),
+				Help:    "if it is a member, add a [[keepout]] with that layer"}.On(at.X, at.Y).AtLine(c.File, c.Line, 0)
+			f.At[0].Layer = layer
+			s.add(f)
 		}
 	}
 }

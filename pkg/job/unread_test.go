@@ -314,3 +314,17 @@ func TestEveryRibOfALayerIsAcceptedByItself(t *testing.T) {
 	trimmed := plain(t, strings.Replace(text, "loose", "trim = \"rib\"\nloose", 1), right, left)
 	assert.NotContains(t, blockers(trimmed.Findings), "rib-entered", "trimmed back from all of them")
 }
+
+// A rib that is drawn and that nobody declared.
+func TestACutOverALayerThatIsNotNamedWarns(t *testing.T) {
+	of := func(more ...string) (layers []string) {
+		for _, f := range plain(t, plainJob, more...).Findings {
+			if f.Code == "layer-unnamed" {
+				layers = append(layers, f.At[0].Layer)
+			}
+		}
+		return layers
+	}
+	assert.Empty(t, of(box("PANEL", -20, -10, 140, 90), polyline("AXIS", 0, 0, 25, 100, 25)))
+	assert.Equal(t, []string{"RIB1", "RIB2"}, of(polyline("RIB2", 0, 50, 0, 50, 90), polyline("RIB1", 0, 60, 45, 90, 45), box("RIB1", 38, 28, 42, 32)))
+}

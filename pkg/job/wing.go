@@ -49,22 +49,7 @@ func (s *state) drawingOf(key, file string, o drawing.Options) *drawing.Drawing 
 // layers that it does not use becomes a note, and open lines are no fault where
 // open lines are asked for (the cut itself says when they are one).
 func (s *state) concerning(l diag.List) diag.List {
-	used := map[string]bool{}
-	for _, k := range s.file.Keepouts {
-		used[strings.ToLower(k.Layer)] = true
-	}
-	for _, c := range s.file.Clamps {
-		used[strings.ToLower(c.Layer)] = true
-	}
-	for _, c := range s.file.Cuts {
-		used[strings.ToLower(c.Layer)] = true
-	}
-	for _, p := range s.file.Parts {
-		used[strings.ToLower(p.Layer)] = true
-	}
-	for _, sh := range s.file.Sheets {
-		used[strings.ToLower(sh.Layer)], used[strings.ToLower(sh.FlawLayer)] = true, true
-	}
+	used := s.namedLayers()
 	var out diag.List
 	for _, f := range l {
 		layer := ""
@@ -88,6 +73,27 @@ func (s *state) concerning(l diag.List) diag.List {
 		out = append(out, f)
 	}
 	return out
+}
+
+// namedLayers are the layers that the job names, in lower case.
+func (s *state) namedLayers() map[string]bool {
+	used := map[string]bool{}
+	for _, k := range s.file.Keepouts {
+		used[strings.ToLower(k.Layer)] = true
+	}
+	for _, c := range s.file.Clamps {
+		used[strings.ToLower(c.Layer)] = true
+	}
+	for _, c := range s.file.Cuts {
+		used[strings.ToLower(c.Layer)] = true
+	}
+	for _, p := range s.file.Parts {
+		used[strings.ToLower(p.Layer)] = true
+	}
+	for _, sh := range s.file.Sheets {
+		used[strings.ToLower(sh.Layer)], used[strings.ToLower(sh.FlawLayer)] = true, true
+	}
+	return used
 }
 
 func readDrawings(_ context.Context, s *state) {
