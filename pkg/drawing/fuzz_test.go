@@ -62,7 +62,7 @@ func bounded(t *testing.T, src []byte, read func() (*Drawing, diag.List)) (*Draw
 	t.Helper()
 	d, found, asked := asking(read)
 	pieces := drawnByFew(t, d, src)
-	if asked <= uint64(20*len(src)+32<<20+perPiece*pieces) {
+	if asked <= uint64(20*len(src)+32<<20+min(perPiece*pieces, mostGranted)) {
 		return d, found
 	}
 	holdHeight(t, src, pieces, read)
@@ -73,10 +73,13 @@ func bounded(t *testing.T, src []byte, read func() (*Drawing, diag.List)) (*Draw
 // a vertex of an outline in the end, and ends, steps and boxes on the way.
 const perPiece = 1000
 
+// mostGranted is what all such pieces may take, bytes: see mostDrawn.
+const mostGranted = 64 << 20
+
 // drawnByFew returns how many pieces do not stand in the file.
 func drawnByFew(t *testing.T, d *Drawing, src []byte) int {
 	pieces := max(0, d.Join.Pieces+len(d.Points)-len(src)/20)
-	if pieces > 200_000+len(src) {
+	if pieces > mostDrawn+len(src) {
 		t.Fatalf("%d pieces drawn by %d bytes", pieces, len(src))
 	}
 	return pieces
@@ -94,7 +97,7 @@ func asking(read func() (*Drawing, diag.List)) (*Drawing, diag.List, uint64) {
 // holdHeight fails where a read takes more than 20 times the input at its height.
 func holdHeight(t *testing.T, src []byte, pieces int, read func() (*Drawing, diag.List)) {
 	t.Helper()
-	limit := uint64(20*len(src) + 4<<20 + perPiece*pieces)
+	limit := uint64(20*len(src) + 4<<20 + min(perPiece*pieces, mostGranted))
 	took := heightOf(func() { read() })
 	for range 4 { // a collector that lags behind counts what is long free
 		if took > limit {

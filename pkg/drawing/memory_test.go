@@ -3,6 +3,7 @@ package drawing
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"os"
 	"strings"
 	"testing"
@@ -91,5 +92,33 @@ func within(t *testing.T, times int, src []byte, read func() (*Drawing, diag.Lis
 	assert.LessOrEqual(t, asked, uint64(times*len(src)+1<<20+perPiece*pieces), "bytes asked for in all, %d bytes of input, %d pieces", len(src), pieces)
 	if os.Getenv("SPARCLEAR_LONG") != "" {
 		holdHeight(t, src, pieces, read)
+	}
+}
+
+// A few bytes that ask for as much as references may draw take no more than what is
+// granted to them beyond the file.
+func TestWhatAFewBytesDrawIsBounded(t *testing.T) {
+	if os.Getenv("SPARCLEAR_LONG") == "" {
+		t.Skip("SPARCLEAR_LONG is not set")
+	}
+	for fact, entity := range map[string]string{
+		"loose lines":      "0 LINE 8 0 10 0 20 0 11 1 21 0",
+		"lines end to end": "0 LINE 8 0 10 0 20 0 11 3 21 0",
+		"lines that cross": "0 LINE 8 0 10 0 20 0 11 9 21 9",
+		"circles":          "0 CIRCLE 8 0 10 0 20 0 40 1",
+		"points":           "0 POINT 8 0 10 0 20 0",
+		"squares":          "0 LWPOLYLINE 8 0 70 1 10 0 20 0 10 1 20 0 10 1 20 1 10 0 20 1",
+	} {
+		t.Run(fact, func(t *testing.T) {
+			for _, times := range []string{"70 9000 71 9000", "70 300 71 300"} { // refused, and nearly all that is granted
+				src := blocked("", "0 BLOCK 2 B "+entity+" 0 ENDBLK", "0 INSERT 8 A 2 B 10 0 20 0 44 3 45 3 "+times)
+				took := uint64(math.MaxUint64)
+				for range 3 { // a collector that lags behind counts what is long free
+					took = min(took, heightOf(func() { readText(src, Options{}) }))
+				}
+				assert.LessOrEqual(t, took, uint64(mostGranted), "bytes, for %d bytes of input", len(src))
+				t.Logf("%s: %d MB", times, took>>20)
+			}
+		})
 	}
 }
