@@ -18,6 +18,7 @@ const Slack = 1e-8
 // footprint is infinitely far away.
 type Field struct {
 	regions []slabs
+	rows    [][]int32 // of many regions: which of them meet each of equal strips of the box, from below
 	edges   []geom.Seg
 	boxes   []geom.Box // of the edges
 	nodes   []fieldNode
@@ -42,7 +43,30 @@ func NewField(regions []geom.Region) *Field {
 		}
 	}
 	f.build()
+	f.sortRows()
 	return f
+}
+
+// sortRows sorts many regions into rows, so that a point is held against the few
+// beside it only.
+func (f *Field) sortRows() {
+	n := min(len(f.regions)/4, 1024)
+	if n < 2 || !(f.box.Size().Y > 0) || math.IsInf(f.box.Size().Y, 1) {
+		return
+	}
+	f.rows = make([][]int32, n)
+	for i := range f.regions {
+		b := &f.regions[i].box
+		for k := f.row(b.Min.Y); k <= f.row(b.Max.Y); k++ {
+			f.rows[k] = append(f.rows[k], int32(i))
+		}
+	}
+}
+
+// row returns the strip that holds a height.
+func (f *Field) row(y float64) int {
+	n := len(f.rows)
+	return max(0, min(n-1, int((y-f.box.Min.Y)/f.box.Size().Y*float64(n))))
 }
 
 // NewEdges prepares loose segments, which have no inside.
@@ -113,6 +137,14 @@ func (f *Field) Edges() []geom.Seg { return f.edges }
 // answer may be either, so ask EdgeDist where edges matter.
 func (f *Field) Inside(p geom.Point) bool {
 	if !f.box.Contains(p) {
+		return false
+	}
+	if f.rows != nil {
+		for _, i := range f.rows[f.row(p.Y)] {
+			if f.regions[i].inside(p) {
+				return true
+			}
+		}
 		return false
 	}
 	for i := range f.regions {

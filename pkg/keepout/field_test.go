@@ -117,3 +117,28 @@ func BenchmarkDistSeg(b *testing.B) {
 	}
 	b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "distances/s")
 }
+
+// Hundreds of regions are sorted into rows; each place gets the answer of the
+// regions one by one.
+func TestInsideManyRegionsIsInsideOneOfThem(t *testing.T) {
+	r := rand.New(rand.NewSource(5))
+	var g []geom.Region
+	for range 300 {
+		at := geom.Pt(100*r.Float64(), 80*r.Float64())
+		g = append(g, geom.NewRegion(geom.Circle(at, 0.2+3*r.Float64())))
+	}
+	f := NewField(g)
+	in := 0
+	for range 4000 {
+		p := geom.Pt(120*r.Float64()-10, 100*r.Float64()-10)
+		want := false
+		for i := range g {
+			want = want || g[i].ContainsInterior(p)
+		}
+		require.Equal(t, want, f.Inside(p), "at %v", p)
+		if want {
+			in++
+		}
+	}
+	require.Greater(t, in, 400)
+}
