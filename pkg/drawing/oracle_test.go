@@ -190,6 +190,10 @@ func TestBlocksAreDrawnWhereTheReferencePutsThem(t *testing.T) {
 		for _, o := range d.Open {
 			drawn = append(drawn, o.Chain.Segs())
 		}
+		tol := DefaultCurveTol + 1e-6
+		if found.Has("drawn-twice") || found.Has("drawn-over") { // of two within 1e-3 mm one is read
+			tol += 1e-3
+		}
 		length := 0.0
 		for _, thing := range want {
 			for i, p := range thing {
@@ -202,7 +206,7 @@ func TestBlocksAreDrawnWhereTheReferencePutsThem(t *testing.T) {
 						least = math.Min(least, s.Dist(geom.Pt(p[0], p[1])))
 					}
 				}
-				if least > DefaultCurveTol+1e-6 && !found.Has("contour-crosses") && !found.Has("outlines-tangled") {
+				if least > tol && !found.Has("contour-crosses") && !found.Has("outlines-tangled") {
 					t.Fatalf("%.6f, %.6f is %.6f mm off, of\n%s\n%s", p[0], p[1], least, strings.ReplaceAll(blocks, " 0 ", "\n0 "), top)
 				}
 			}
