@@ -36,8 +36,9 @@ type rasterTable struct {
 const (
 	// rasterCells bounds the height of a strip in cells.
 	rasterCells = 120
-	// rasterRoom bounds all tables together, entries.
-	rasterRoom = 4 << 20
+	// rasterRoom bounds all tables together, entries: some tenths of a second. With more
+	// kinds of parts the search off the grid does as well (jakobs1, jakobs2, fu).
+	rasterRoom = 1 << 19
 	// rasterMiss is how far corners may miss the grid, as a share of a cell.
 	rasterMiss = 1e-6
 	// rasterTouch is by how much, as a share of a cell, forms are made smaller to tell

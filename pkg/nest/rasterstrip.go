@@ -10,8 +10,10 @@ import (
 const (
 	// rasterTrial is the share of the budget after which it is looked whether the grid
 	// leads anywhere, rasterUntil the one at which the search there ends if it does.
-	rasterTrial = 0.1
-	rasterUntil = 0.6
+	rasterTrial = 0.05
+	rasterUntil = 0.5
+	// rasterLead is by how much shorter it must be then for the grid to get it all.
+	rasterLead = 0.01
 	// rasterShare of the budget may go into tables.
 	rasterShare = 10
 	// rasterSweeps is the number of sweeps after which the walks look at each other.
@@ -98,9 +100,9 @@ func (s *rasterSearch) take(low *rasterState) {
 // ended tells that the strip cannot be shorter.
 func (s *rasterSearch) ended() bool { return s.width == s.least }
 
-// onRaster looks for a layout on the grid, where parts may touch, and goes on for
-// rasterUntil of the budget when that is soon as short as what a little search off the
-// grid has found. Without spacing alone do outlines lie as they are drawn.
+// onRaster looks for a layout on the grid, where parts may touch, and goes on with it
+// when that is soon as short as what a little search off the grid has found. Without
+// spacing alone do outlines lie as they are drawn.
 func (t *strip) onRaster(height, area float64, spacing float64) {
 	room := int64(rasterRoom)
 	if t.budget > 0 {
@@ -125,8 +127,12 @@ func (t *strip) onRaster(height, area float64, spacing float64) {
 		if s.width == 0 || s.width == from {
 			continue
 		}
-		if l := float64(float64(s.width) * g.step); l <= t.best.len {
-			until = rasterUntil
+		switch l := float64(float64(s.width) * g.step); {
+		case l <= t.best.len*(1-rasterLead):
+			until = 1
+			t.report("explore", l)
+		case l <= t.best.len:
+			until = max(until, rasterUntil)
 			t.report("explore", l)
 		}
 	}
