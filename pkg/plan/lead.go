@@ -124,9 +124,11 @@ func (r *runner) finish(e edge) {
 	} else {
 		next.line(t.point(0), next.nominal, j.c.Feed)
 	}
+	next.thin = j.thinChip(r.deepest())
 	for range j.finishRounds() {
 		next.round(next.nominal)
 	}
+	next.thin = nil
 	over := math.Min(math.Max(0, j.option("overlap", math.Max(j.r, 1))), t.len)
 	if over > hair {
 		next.run(over, next.nominal, j.c.Feed)

@@ -21,6 +21,7 @@ type runner struct {
 	lead    []geom.Seg // still to be run before the track begins
 	arcFeed bool       // correct the feed on inner arcs
 	climb   bool       // sense of the track, for arcFeed
+	thin    *thinChip  // where the feed may be raised, nil nowhere
 }
 
 // begin stands above the start, at the height of the highest material.
@@ -120,6 +121,10 @@ func (r *runner) stretch(b bend, feed float64) {
 		d := b.da + float64((b.db-b.da)*math.Min(done/run, 1))
 		if i == len(segs)-1 {
 			d = b.db
+		}
+		if r.thin != nil && b.da == b.db && !b.onTab {
+			r.straight(g, d, r.arc(g, feed))
+			continue
 		}
 		r.to(g, d, r.arc(g, feed))
 	}

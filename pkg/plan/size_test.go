@@ -76,16 +76,16 @@ func TestProgramsHaveHardlyMoreBlocksThanTheGeometryNeeds(t *testing.T) {
 			}
 			return c
 		}(), 6 * inOut},
-		{"slot on a line", func() work.Cut { // to and fro, the last ramp once more
+		{"slot on a line", func() work.Cut { // to and fro, each ramp out and back
 			c := shape(work.Slot)
 			c.Chains = []geom.Chain{line}
 			return c
-		}(), 4*(2+1) + 2 + inOut},
+		}(), 4*(2+2) + inOut},
 		{"groove", func() work.Cut {
 			c := blind(shape(work.Score))
 			c.Chains = []geom.Chain{line}
 			return c
-		}(), 2*(2+1) + 2 + inOut},
+		}(), 2*(2+2) + inOut},
 		// 30 mm less the cutter are 14 mm to the middle: 16 rings of 8 edges, the
 		// inner 10 without the rounding of their corners, and a helix in each layer
 		{"pocket", blind(shape(work.Pocket, box)), 2*(6*8+10*4+8) + inOut},

@@ -45,7 +45,7 @@ func (p *prover) share(prog, move int, skip, enough float64) (most, left float64
 		most = math.Max(most, p.frontOf(prog, move, q, d, r, enough))
 	}
 	at := skip
-	for ; at < l && most <= enough; at += r / 4 {
+	for ; at < l-1e-6 && most <= enough; at += r / 4 { // a way of rounding errors has no direction
 		look(at/l, math.Min(0.01, 1-at/l))
 	}
 	if moves := pr.replay.Moves; move+1 == len(moves) || moves[move+1].Feed != m.Feed {
