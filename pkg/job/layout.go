@@ -130,6 +130,9 @@ func LayoutFiles(r *Result) ([]Output, diag.List) {
 		if err != nil {
 			return nil, layoutFailed("the layout cannot be written as DXF", err)
 		}
+		if p.Remnants == nil {
+			p.findRemnants()
+		}
 		svg, err := picture.Plan(p.Scene())
 		if err != nil {
 			return nil, layoutFailed("the layout cannot be drawn", err)

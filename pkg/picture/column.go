@@ -67,13 +67,17 @@ func niceLength(v float64) float64 {
 func (v *planView) column() {
 	y := v.sheetRows(192)
 	y = v.legend(y)
-	y = v.cutterRows(y - 2)
+	if len(v.runs) > 0 {
+		y = v.cutterRows(y - 2)
+	}
 	y = v.roomRows(y - 2)
 	foot := 8.0
 	if v.inset(geom.Box{Min: geom.Pt(columnX, 8), Max: geom.Pt(columnX+columnW, 50)}) {
 		foot = 54
 	}
-	v.orderList(y-2, foot)
+	if len(v.runs) > 0 {
+		v.orderList(y-2, foot)
+	}
 }
 
 func (v *planView) head(y float64, s string) {
@@ -84,7 +88,15 @@ func (v *planView) row(y float64, s string) {
 	v.text(columnX+10, y-1, 7.5, canvas.Left, false, ink, v.fit(s, 7.5, columnW-10))
 }
 
+// legend explains what is drawn. A layout, which has no program yet, needs less.
 func (v *planView) legend(y float64) float64 {
+	if len(v.runs) > 0 {
+		y = v.depthScale(y)
+	}
+	return v.signs(y)
+}
+
+func (v *planView) depthScale(y float64) float64 {
 	v.head(y, map[bool]string{false: "depth below the skin", true: "depth below the top of the sheet"}[v.Work.Sheet])
 	y -= 4.6
 	for i := range depthSteps {
@@ -93,8 +105,13 @@ func (v *planView) legend(y float64) float64 {
 	}
 	v.text(columnX, y-3.2, 7, canvas.Left, false, ink, "0")
 	v.text(columnX+4*depthSteps, y-3.2, 7, canvas.Right, false, ink, fmt.Sprintf("%.2f mm", v.deepest))
-	y -= 8
+	return y - 8
+}
+
+// signs explains lines and symbols.
+func (v *planView) signs(y float64) float64 {
 	const gap = 4.6
+	cut := len(v.runs) > 0
 	mid := columnX + 4
 	for _, r := range []struct {
 		want bool
@@ -122,13 +139,13 @@ func (v *planView) legend(y float64) float64 {
 			v.straight(geom.Pt(mid, y).Sub(u), geom.Pt(mid, y).Add(u))
 		}},
 		{true, "outline as drawn", func(y float64) { v.pen(outlineC, 0.2); v.straight(geom.Pt(columnX, y), geom.Pt(columnX+8, y)) }},
-		{true, "rapid", func(y float64) {
+		{cut, "rapid", func(y float64) {
 			v.pen(rapidC, 0.22, 2, 1.2)
 			v.straight(geom.Pt(columnX, y), geom.Pt(columnX+8, y))
 		}},
-		{true, "cutter goes in", func(y float64) { v.dot(geom.Pt(mid, y), entryC) }},
-		{true, "direction of cutting", func(y float64) { v.arrow(geom.Pt(mid, y), geom.Pt(1, 0)) }},
-		{len(v.tabs()) > 0, "tab", func(y float64) { v.square(geom.Pt(mid, y)) }},
+		{cut, "cutter goes in", func(y float64) { v.dot(geom.Pt(mid, y), entryC) }},
+		{cut, "direction of cutting", func(y float64) { v.arrow(geom.Pt(mid, y), geom.Pt(1, 0)) }},
+		{cut && len(v.tabs()) > 0, "tab", func(y float64) { v.square(geom.Pt(mid, y)) }},
 		{!v.Work.Skin.Flat(), "height of the skin, Z in mm", func(y float64) {
 			v.pen(skinLineC, 0.18)
 			v.straight(geom.Pt(columnX, y), geom.Pt(columnX+8, y))

@@ -199,6 +199,12 @@ func (v *planView) outlines() {
 		v.pen(outlineC, 0.2)
 		for _, g := range c.Regions {
 			v.draw(v.contours(g.Contours()...))
+			for _, o := range g.Contours() {
+				for _, s := range o.Segs() {
+					v.labels.mark(v.at(s.A), v.at(s.Mid()), 0)
+					v.labels.mark(v.at(s.Mid()), v.at(s.B), 0)
+				}
+			}
 		}
 		for _, ch := range c.Chains {
 			v.draw(v.chain(ch))
