@@ -98,6 +98,8 @@ func TestEveryKindOfEntityHasItsMeasure(t *testing.T) {
 		{fact: "ELLIPSE", src: dxfOf("0 ELLIPSE 8 A 10 0 20 0 11 3 21 0 40 0.66666666666666667"), area: 6 * math.Pi, length: 15.86543958929059, tol: 0.005},
 		// Bulge 1 is half a circle (DXF reference, VERTEX): a slot of 20 by 10.
 		{fact: "LWPOLYLINE", src: dxfOf("0 LWPOLYLINE 8 A 70 129 10 0 20 0 10 10 20 0 42 1 10 10 20 10 10 0 20 10 42 1"), area: 100 + 25*math.Pi, length: 20 + 10*math.Pi},
+		{fact: "LWPOLYLINE that lost a vertex", src: dxfOf("0 LWPOLYLINE 8 A 90 4 70 1 10 0 20 0 10 10 20 0 10 10 20 10"), code: "entity-broken"},
+		{fact: "LWPOLYLINE with a vertex too many", src: dxfOf("0 LWPOLYLINE 8 A 90 2 70 1 10 0 20 0 10 10 20 0 10 10 20 10"), code: "entity-broken"},
 		{fact: "LWPOLYLINE, its band", src: dxfOf("0 LWPOLYLINE 8 A 70 0 43 2 10 0 20 0 10 10 20 0"), o: Options{WideOutlines: true}, area: 20, length: 24},
 		{fact: "LWPOLYLINE, its centre line", src: dxfOf("0 LWPOLYLINE 8 A 70 0 43 2 10 0 20 0 10 10 20 0"), length: 10, code: "polyline-wide"},
 		{fact: "POLYLINE in space, flat", src: dxfOf("0 POLYLINE 8 A 66 1 70 9 0 VERTEX 8 A 10 0 20 0 30 5 0 VERTEX 8 A 10 4 20 0 30 5 0 VERTEX 8 A 10 4 20 3 30 5 0 SEQEND"), area: 6, length: 12},
@@ -113,6 +115,7 @@ func TestEveryKindOfEntityHasItsMeasure(t *testing.T) {
 		{fact: "SPLINE, periodic", src: dxfOf("0 SPLINE 8 A 70 11 71 3 40 -3 40 -2 40 -1 40 0 40 1 40 2 40 3 40 4 40 5 40 6 40 7 " +
 			"10 0 20 0 10 6 20 0 10 6 20 6 10 0 20 6 10 0 20 0 10 6 20 0 10 6 20 6"), area: periodicArea(6), tol: 0.03},
 		{fact: "SPLINE, by its points", src: dxfOf("0 SPLINE 8 A 71 3 11 0 21 0 11 3 21 4"), length: 5, code: "spline-by-points"},
+		{fact: "SPLINE that lost a point to pass", src: dxfOf("0 SPLINE 8 A 71 3 74 3 11 0 21 0 11 3 21 4"), code: "entity-broken"},
 		{fact: "INSERT scaled and turned", src: block("0 LINE 8 A 10 1 20 2 11 4 21 6", "0 INSERT 8 0 2 B 10 50 20 0 41 2 42 2 50 30"), length: 10},
 		{fact: "INSERT mirrored", src: block("0 CIRCLE 8 A 10 2 20 2 40 1", "0 INSERT 8 0 2 b 10 50 20 0 41 -1 42 1"), area: math.Pi, length: 2 * math.Pi},
 		{fact: "INSERT array", src: block("0 CIRCLE 8 A 10 2 20 2 40 1", "0 INSERT 8 0 2 B 10 50 20 0 70 3 71 2 44 10 45 10"), area: 6 * math.Pi, length: 12 * math.Pi},

@@ -62,7 +62,7 @@ func bounded(t *testing.T, src []byte, read func() (*Drawing, diag.List)) (*Draw
 	t.Helper()
 	d, found, asked := asking(read)
 	pieces := drawnByFew(t, d, src)
-	if asked <= uint64(20*len(src)+32<<20+min(perPiece*pieces, mostGranted)) {
+	if asked <= uint64(20*len(src)+32<<20+perPiece*pieces) {
 		return d, found
 	}
 	holdHeight(t, src, pieces, read)

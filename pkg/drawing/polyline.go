@@ -14,13 +14,13 @@ func (b *builder) lwpolyline(r *record) {
 	s := shape{kind: polyShape, line: int32(r.line)}
 	width := 0.0
 	var starts, ends []float64 // widths, only when some are drawn
-	count := -1
+	count, counted := -1, false
 	n := 0
 	for i := range r.tags {
 		if c := r.tags[i].code; c == 10 {
 			n++
 		} else if c == 90 {
-			count = r.integer(i, -1)
+			count, counted = r.integer(i, -1), true
 		}
 	}
 	s.poly = make([]geom.Vertex, 0, n)
@@ -66,6 +66,10 @@ func (b *builder) lwpolyline(r *record) {
 			b.cut = r.kind
 		}
 		b.broken(h, r, "a vertex is missing or no number")
+		return
+	}
+	if counted && count != len(s.poly) {
+		b.broken(h, r, "it says another number of vertices than it has")
 		return
 	}
 	if s.face == facesAslant {

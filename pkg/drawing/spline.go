@@ -27,8 +27,11 @@ func (b *builder) splineEntity(r *record) (shape, bool) {
 	sp := &spline{degree: 3}
 	s := shape{kind: splineShape, line: int32(r.line), spline: sp}
 	z0, z1 := math.Inf(1), math.Inf(-1)
+	counts := [3]int{-1, -1, -1} // of knots, control and fit points, where the file gives them
 	for i := range r.tags {
-		switch r.tags[i].code {
+		switch c := r.tags[i].code; c {
+		case 72, 73, 74:
+			counts[c-72] = r.integer(i, -1)
 		case 70:
 			sp.closed = r.integer(i, 0)&1 != 0
 		case 71:
@@ -69,7 +72,13 @@ func (b *builder) splineEntity(r *record) (shape, bool) {
 		b.aslant(h, r, whyHeight)
 		return s, false
 	}
-	if why := sp.fault(); why != "" {
+	why := sp.fault()
+	for i, n := range [3]int{len(sp.knots), len(sp.control), len(sp.fit)} {
+		if why == "" && counts[i] >= 0 && counts[i] != n {
+			why = "it says another number of knots or points than it has"
+		}
+	}
+	if why != "" {
 		if r.cut {
 			b.cut = r.kind
 		}
