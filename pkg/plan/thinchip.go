@@ -76,12 +76,17 @@ func (t *thinChip) runs(s geom.Seg) [][2]float64 {
 		return nil
 	}
 	var out [][2]float64
+	sure := t.beside(s)
 	step := t.r / 8
 	n := int(math.Ceil(l / step))
 	from := -1.0
 	for i := 0; i <= n; i++ {
 		at := math.Min(float64(i)*step, l)
-		free := t.freeAt(s.At(at/l), s.TangentA())
+		free := false
+		for _, b := range sure {
+			free = free || at >= b[0] && at <= b[1]
+		}
+		free = free || t.freeAt(s.At(at/l), s.TangentA())
 		if free && from < 0 {
 			if from = at; i > 0 {
 				from += step
@@ -100,13 +105,31 @@ func (t *thinChip) runs(s geom.Seg) [][2]float64 {
 	return out
 }
 
+// shy is how much nearer to the roughing path than its cutter reached what counts as
+// free must lie, mm.
+const shy = 0.02
+
+// beside lists where on a straight the whole front lies beside one straight of the
+// roughing path, which is most of it and needs no closer look.
+func (t *thinChip) beside(s geom.Seg) [][2]float64 {
+	var out [][2]float64
+	way := s.TangentA()
+	wide := t.r*(1-math.Sin(t.free)) - shy
+	for _, g := range t.rough.segs {
+		u, v := g.A.Sub(s.A), g.B.Sub(s.A)
+		if !g.IsLine() || math.Max(math.Abs(way.Cross(u)), math.Abs(way.Cross(v))) > wide {
+			continue
+		}
+		a, b := way.Dot(u), way.Dot(v)
+		out = append(out, [2]float64{math.Min(a, b), math.Max(a, b) - t.r})
+	}
+	return out
+}
+
 // freeAt tells whether a cutter at p that goes the way ahead has nothing before it up
 // to the free angle to both sides.
 func (t *thinChip) freeAt(p, ahead geom.Point) bool {
-	const (
-		fine = math.Pi / 60 // 3°
-		shy  = 0.02         // mm
-	)
+	const fine = math.Pi / 60 // 3°
 	n := int(math.Ceil(t.free / fine))
 	for i := 0; i <= n; i++ {
 		sin, cos := math.Sincos(t.free * float64(i) / float64(n))
