@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"syscall"
 	"testing"
 
 	"sparclear/pkg/geom"
@@ -86,6 +87,16 @@ func BenchmarkMembers(b *testing.B) {
 	}
 }
 
+// processor is the processor time of all threads so far, s: on a machine with much
+// else to do it tells more than the clock.
+func processor(b *testing.B) float64 {
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		b.Fatal(err)
+	}
+	return float64(u.Utime.Nano()+u.Stime.Nano()) / 1e9
+}
+
 // text writes moves as a program.
 func text(moves []rs274.Move) []byte {
 	var b bytes.Buffer
@@ -139,12 +150,14 @@ func BenchmarkProveWhole(b *testing.B) {
 			p.w.SafeZ = 50
 			b.ReportAllocs()
 			b.ResetTimer()
+			before := processor(b)
 			for b.Loop() {
 				c, _ := Prove(context.Background(), p.w, src)
 				if len(c.Margins) < 200 {
 					b.Fatal(codes(c.Findings))
 				}
 			}
+			b.ReportMetric((processor(b)-before)/float64(b.N), "cpu-s/op")
 			b.ReportMetric(float64(n)*float64(b.N)/b.Elapsed().Seconds(), "moves/s")
 		})
 	}
@@ -190,11 +203,13 @@ func BenchmarkManyParts(b *testing.B) {
 			w, text := discs(n)
 			b.ReportAllocs()
 			b.ResetTimer()
+			before := processor(b)
 			for b.Loop() {
 				if c, l := Prove(context.Background(), w, []Source{{"x.nc", text}}); !c.OK {
 					b.Fatal(codes(l)[:300])
 				}
 			}
+			b.ReportMetric((processor(b)-before)/float64(b.N)/float64(n)*1e3, "cpu-ms/part")
 			b.ReportMetric(float64(n)*float64(b.N)/b.Elapsed().Seconds(), "parts/s")
 		})
 	}
