@@ -3,7 +3,9 @@ package nest
 import (
 	"context"
 	"encoding/binary"
+	"flag"
 	"math"
+	"os"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -13,7 +15,24 @@ import (
 	"sparclear/pkg/geom"
 )
 
+// fewerChecks halves the inputs that a dear property draws in the quick set; who names
+// a number gets that, and SPARCLEAR_LONG four times the usual one.
+func fewerChecks(t *testing.T) {
+	const usual = "100"
+	f := flag.Lookup("rapid.checks")
+	if f == nil || f.Value.String() != usual {
+		return
+	}
+	n := "50"
+	if os.Getenv("SPARCLEAR_LONG") == "1" {
+		n = "400"
+	}
+	require.NoError(t, f.Value.Set(n))
+	t.Cleanup(func() { require.NoError(t, f.Value.Set(usual)) })
+}
+
 func TestEveryLayoutHoldsTheRules(t *testing.T) {
+	fewerChecks(t)
 	rapid.Check(t, func(t *rapid.T) {
 		var parts []Part
 		for k := rapid.IntRange(1, 3).Draw(t, "parts"); k > 0; k-- {
