@@ -30,7 +30,7 @@ func scattered(n int, seed int64, f func(x, y float64) float64) []skin.Touch {
 
 // models are one of every kind that there is.
 func models(t require.TestingT) map[string]skin.Model {
-	plane, found := skin.Plane([]skin.Touch{skin.Tch(0, 0, 10), skin.Tch(300, 0, 19), skin.Tch(300, 200, 15), skin.Tch(0, 200, 6)}, 0)
+	plane, found := skin.Plane([]skin.Touch{skin.Tch(0, 0, 10), skin.Tch(300, 0, 19), skin.Tch(300, 200, 15), skin.Tch(0, 200, 6), skin.Tch(150, 100, 12.5)}, 0)
 	require.Empty(t, found)
 	points, found := skin.Points(scattered(80, 1, saddle), skin.Options{})
 	require.Empty(t, found)

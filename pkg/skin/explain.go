@@ -67,7 +67,8 @@ taken as drawn. Touch at least three places of the skin that lie apart.`},
 sections are drawn. It never does. Touch three places or more that lie apart.`},
 		{"plane-poor", `The touched points do not lie in one plane by far. The skin is curved, or
 one is wrong. Use them as heights, or touch again.`},
-		{"plane-unchecked", `Three points always make a plane, so nothing checks it, and a curved
-skin bulges between them by what is given. Touch the middle too, or use heights.`},
+		{"plane-unchecked", `No touch lies well inside the others. Corners fit a plane however round
+the skin is between them, and it bulges, or is hollow, by what is given. Touch the middle too, or use
+heights; accept it where the skin is level.`},
 	}
 }

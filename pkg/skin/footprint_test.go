@@ -64,7 +64,7 @@ func TestWindowOfAFlatEndOnASlope(t *testing.T) {
 }
 
 func plateTilted(t require.TestingT, slope float64) skin.Model {
-	m, found := skin.Plane([]skin.Touch{skin.Tch(-50, -50, -50*slope), skin.Tch(50, -50, 50*slope), skin.Tch(50, 50, 50*slope), skin.Tch(-50, 50, -50*slope)}, 1e-6)
+	m, found := skin.Plane([]skin.Touch{skin.Tch(-50, -50, -50*slope), skin.Tch(50, -50, 50*slope), skin.Tch(50, 50, 50*slope), skin.Tch(-50, 50, -50*slope), skin.Tch(0, 0, 0)}, 1e-6)
 	require.Empty(t, found)
 	return m
 }

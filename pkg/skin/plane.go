@@ -26,8 +26,8 @@ type plane struct {
 // model says that the skin is a plane: how far the true skin bends away from it
 // shows only in the residuals, so a curved skin needs Points or a Loft. Findings:
 // "height-invalid", "heights-few" (fewer than three), "heights-degenerate" (all
-// on one line), "plane-unchecked" (warn: three touches only, which any plane
-// passes), "plane-poor" (confirm: a touch is more than 0.5 mm off). A nil
+// on one line), "plane-unchecked" (confirm: no touch inside the others, so that a
+// bend would not show), "plane-poor" (confirm: a touch is more than 0.5 mm off). A nil
 // Model comes with a stop.
 func Plane(touches []Touch, touchU float64) (Model, diag.List) {
 	found := checkTouches(touches, 3)
@@ -72,12 +72,17 @@ func Plane(touches []Touch, touchU float64) (Model, diag.List) {
 	if n > 3 {
 		m.u = math.Max(m.u, math.Sqrt(sum/(n-3)))
 	}
-	if len(mean) == 3 {
-		span := math.Max(mean[0].At().Dist(mean[1].At()), math.Max(mean[0].At().Dist(mean[2].At()), mean[1].At().Dist(mean[2].At())))
+	if !seesBend(m.over.hull, mean) {
+		span := 0.0
+		for i := range mean {
+			for _, t := range mean[:i] {
+				span = math.Max(span, t.At().Dist(mean[i].At()))
+			}
+		}
 		sag := DefaultBend * float64(span*span) / 8
-		found.Add(diag.Finding{Code: "plane-unchecked", Severity: diag.Warn,
-			Message: fmt.Sprintf("three touches make a plane and check nothing: a wing of radius %.0f mm would bulge %.2f mm between them", 1/DefaultBend, sag),
-			Help:    "touch the middle too, or use touched heights (heights) on a curved skin"})
+		found.Add(diag.Finding{Code: "plane-unchecked", Severity: diag.Confirm,
+			Message: fmt.Sprintf("nothing was touched well inside the other touches, so a bend would not show: a wing of radius %.0f mm would bulge %.2f mm between them", 1/DefaultBend, sag),
+			Help:    "touch the middle too, or use touched heights (heights) on a curved skin; where it is level, accept = [\"plane-unchecked\"] at the head of the job"})
 	}
 	if worst > outlierLimit {
 		found.Add(diag.Finding{Code: "plane-poor", Severity: diag.Confirm,
@@ -86,6 +91,25 @@ func Plane(touches []Touch, touchU float64) (Model, diag.List) {
 			With(worst, outlierLimit, "mm").AtMachine(worstAt.X, worstAt.Y, worstAt.Z))
 	}
 	return m, found
+}
+
+// seesBend tells whether a touch lies so far inside the hull of all that a bend of
+// the skin would show in the residuals: corners alone fit a plane however round the
+// skin is between them.
+func seesBend(hull []geom.Point, touches []Touch) bool {
+	const inside = 0.2 // of the side of a square as large as the hull
+	area, deepest := 0.0, 0.0
+	for i, a := range hull {
+		area += a.Cross(hull[(i+1)%len(hull)]) / 2
+	}
+	for _, t := range touches {
+		near := math.Inf(1)
+		for i, a := range hull {
+			near = math.Min(near, geom.Line(a, hull[(i+1)%len(hull)]).Dist(t.At()))
+		}
+		deepest = math.Max(deepest, near)
+	}
+	return deepest >= inside*math.Sqrt(math.Abs(area))
 }
 
 // principal returns the centroid, the principal axes of the places, and the sums
