@@ -81,7 +81,7 @@ job           = "../fuselage/job.toml"
 parts         = ["bulkhead A"] # default: all
 times         = 2              # default 1
 Its parts come with their cutters and cuts, bound to their thickness and material, and
-their labels say which job they are for.
+their labels say which job they are for. It may be a cutting list itself.
 
 Parts may lie in holes of others. Order: holes before outlines, small parts before
 large ones, from the middle of the sheet outwards, a part in a hole before the hole.

@@ -13,7 +13,8 @@
 // to reboot 2D nesting research", 2025, algorithms 2 to 13); the severity of an
 // overlap is tabulated for every pair of turned parts, and some of the places are
 // drawn along the sides of other parts. Parts that would fill the stock without
-// waste are put together from corner to corner before that. Free parts, and those
+// waste are put together from corner to corner before that, and strips of parts whose
+// corners lie on a coarse grid are searched on that grid too. Free parts, and those
 // whose turns have a tolerance, end in turns between the listed ones.
 package nest
 
