@@ -328,3 +328,15 @@ func TestACutOverALayerThatIsNotNamedWarns(t *testing.T) {
 	assert.Empty(t, of(box("PANEL", -20, -10, 140, 90), polyline("AXIS", 0, 0, 25, 100, 25)))
 	assert.Equal(t, []string{"RIB1", "RIB2"}, of(polyline("RIB2", 0, 50, 0, 50, 90), polyline("RIB1", 0, 60, 45, 90, 45), box("RIB1", 38, 28, 42, 32)))
 }
+
+// A log of a touch-off named as the heights holds datums, too: the tip beside a pin is
+// no height of the skin.
+func TestTouchesOfDatumsAreNoHeights(t *testing.T) {
+	const heights = "plane = [[60, 60, 40], [140, 60, 40], [60, 120, 40], [140, 120, 40], [100, 90, 40]]"
+	log := "X47.0 Y50.0 Z36.5 (datum 1 root pin toward +X)\nX60 Y60 Z40 (touch 1)\nX140 Y60 Z40 (touch 2)\nX100 Y120 Z40 (touch 3)\n"
+	all := box("SERVO", 40, 30, 80, 50) + " " + box("SPAR", -10, 12, 130, 22)
+	res, err := job.Run(context.Background(), job.Request{Name: "job.toml", Files: memory{
+		"job.toml": strings.Replace(plainJob, heights, `heights = "log.txt"`, 1), "panel.dxf": dxf(all), "log.txt": log}})
+	require.NoError(t, err)
+	assert.Equal(t, []string{"heights-datum"}, blockers(res.Findings))
+}
