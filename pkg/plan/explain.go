@@ -116,6 +116,9 @@ resume lists what there is.`},
 		{"stickout-too-short", `The cut is deeper than the cutter stands out of its nut, or nearly
 so. The nut would run on the skin. Let it stand out further, and write the new stick-out into the
 job.`},
+		{"tab-thin", `On a slope the flat end of the cutter takes more from a tab on its side uphill
+than under its middle, and hardly anything of this one would be left. Make the tabs higher, or take a
+thinner cutter.`},
 		{"tab-too-wide", `With its ramps up and down a tab is longer than the path has room for.
 Make tabs narrower or lower, use an onion skin, or a centre-cutting cutter that may step straight
 down.`},

@@ -47,6 +47,9 @@ func TestImpossibleCutsAreRefused(t *testing.T) {
 		}},
 		{"tab-too-wide", diag.Stop, work.Opening, "a tab longer than the path", func(_ *work.Work, c *work.Cut) { c.Tabs = work.Tabs{Count: 1, Width: 120, Height: 0.5} }},
 		{"tabs-too-many", diag.Stop, work.Opening, "more tabs than there is room for", func(_ *work.Work, c *work.Cut) { c.Tabs = work.Tabs{Count: 12, Width: 8, Height: 0.5} }},
+		{"tab-thin", diag.Stop, work.Opening, "a tab that the slope takes", func(w *work.Work, c *work.Cut) {
+			w.Skin, w.SafeZ, c.Limit, w.Floor, c.Tabs = bowl{b: 0.4}, 50, 4, 5, work.Tabs{Count: 3, Width: 3, Height: 0.5}
+		}},
 		{"tab-visible", diag.Stop, work.Opening, "tabs on a visible edge", func(_ *work.Work, c *work.Cut) { c.Visible, c.Tabs = true, work.Tabs{Count: 3, Width: 3, Height: 0.5} }},
 		{"tabs-and-onion", diag.Stop, work.Opening, "tabs on an onion skin", func(_ *work.Work, c *work.Cut) {
 			c.Through, c.Depth, c.Onion, c.Tabs = false, 1.8, 0.2, work.Tabs{Count: 3, Width: 3, Height: 0.5}

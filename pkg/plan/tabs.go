@@ -67,6 +67,10 @@ func capOver(cs []tabCap, u, v float64) (cu, cv float64, ok bool) {
 // its end there.
 const risingTab = 45 * math.Pi / 180
 
+// leastTabShare is the part of its height that a tab must keep where the slope of the
+// skin takes from it (common practice, no source).
+const leastTabShare = 0.25
+
 // tabs places the tabs of a contour, or none.
 func (j *job) tabs(t *track, e edge) ([]tabCap, bool) {
 	n := j.tabCount(t, e)
@@ -90,6 +94,12 @@ func (j *job) tabs(t *track, e edge) ([]tabCap, bool) {
 	top := j.w.Thickness + j.tip() - j.c.Tabs.Height - j.d.rise()
 	if j.c.Tabs.Width <= 0 || j.c.Tabs.Height <= 0 {
 		return nil, j.refuseNumber("tab width or height", math.Min(j.c.Tabs.Width, j.c.Tabs.Height), "above 0")
+	}
+	if least := 1.05 * j.d.rise() / (1 - leastTabShare); j.c.Tabs.Height < least {
+		f := j.finding(diag.Stop, "tab-thin", fmt.Sprintf("on a slope of %.1f° a tab of %.2f mm is only %.2f mm thick at its side uphill", math.Atan(j.d.slope)*180/math.Pi, j.c.Tabs.Height, math.Max(0, j.c.Tabs.Height-j.d.rise())),
+			fmt.Sprintf("make the tabs at least %.2f mm high, or use a thinner cutter", math.Ceil(least*100)/100))
+		j.add(j.at(f.With(j.c.Tabs.Height, least, "mm"), t.segs[0].A))
+		return nil, false
 	}
 	if top <= j.d.top() {
 		top = j.d.top() + hair // as high as the material: the cutter lifts out
