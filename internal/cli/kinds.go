@@ -34,7 +34,10 @@ outline and holes by itself, as here; a [[cut]] of kind "part" asks for one
 outline alone.`},
 	{work.Pocket, "area cleared to a depth",
 		`Cleared in rings from the inside out, islands kept, no slivers left. The largest
-distance of the rings is options = { stepover = … } in parts of the diameter.`},
+distance of the rings is options = { stepover = … } in parts of the diameter; along
+straights the cutter meets no more, in corners up to a full slot, which feed and
+depth are chosen for. What a pocket has cleared no later cut of the piece cuts in
+the air; of pockets as deep that overlap the first one clears what both have.`},
 	{work.Rebate, "ledge around an opening",
 		`A pocket whose outline is that of the cover and whose islands are none: the ledge
 that a flush hatch lies on. Depth = cover and tape. Cut it before its opening,
