@@ -21,6 +21,7 @@ type kerf struct {
 	most   float64  // largest
 	flat   bool     // every cutter in it is as wide at its tip as above
 	edge   bool     // it runs out of the stock
+	cuts   []int    // whose moves make it
 }
 
 // way is a move that may go through.
@@ -216,6 +217,9 @@ func (k *kerfs) gather() {
 		rad := k.radius(i)
 		g.box, g.least, g.most = g.box.Union(b.xy), math.Min(g.least, rad), math.Max(g.most, rad)
 		w := k.ways[i]
+		if c := int(k.p.verdicts[w.prog][w.move].cut); !slices.Contains(g.cuts, c) {
+			g.cuts = append(g.cuts, c)
+		}
 		g.flat = g.flat && k.p.tools[k.p.progs[w.prog].toolOf(int(w.move))].cutter.Kind == shop.Flat
 		return g
 	}

@@ -78,24 +78,12 @@ const (
 func (k *kerfs) loosen(g *kerf) loosening {
 	w := k.windowOf(g)
 	if w == nil {
-		return loosening{over: true, cuts: k.cutsOf(g)}
+		return loosening{over: true, cuts: slices.Sorted(slices.Values(g.cuts))}
 	}
 	w.forward()
 	out := w.backward()
-	out.cuts = k.cutsOf(g)
+	out.cuts = slices.Sorted(slices.Values(g.cuts))
 	out.sure = foil + w.h*math.Sqrt2 // a disc that wide holds the middle of a cell
-	return out
-}
-
-// cutsOf lists the cuts whose moves make a kerf.
-func (k *kerfs) cutsOf(g *kerf) []int {
-	var out []int
-	for i, w := range k.ways {
-		if c := int(k.p.verdicts[w.prog][w.move].cut); int(k.parent[i]) == g.number && !slices.Contains(out, c) {
-			out = append(out, c)
-		}
-	}
-	slices.Sort(out)
 	return out
 }
 
