@@ -62,7 +62,7 @@ func (b *builder) finish() {
 	}
 	b.tellTooLarge()
 	b.later, b.blocks = growing[shape]{}, nil
-	if b.found.Has("block-cycle") { // nothing of such a drawing is trusted
+	if b.budget < 0 { // in a ring or without end: nothing of such a drawing is trusted
 		b.curves, b.points = growing[curve]{}, nil
 	}
 	b.hide()
