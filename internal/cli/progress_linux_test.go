@@ -68,6 +68,8 @@ quantity = 8
 	go func() {
 		var all strings.Builder
 		b, ended := make([]byte, 4096), false
+		guard := time.AfterFunc(time.Minute, func() { _ = syscall.Kill(os.Getpid(), syscall.SIGINT) }) // a search that says nothing ends, too
+		defer guard.Stop()
 		for {
 			n, err := master.Read(b)
 			all.Write(b[:n])

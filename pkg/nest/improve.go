@@ -170,6 +170,7 @@ func (g *rounds) areas() (items, bins float64) {
 
 // save empties pieces from the dearest on, as long as that works.
 func (g *rounds) save() {
+	g.told = func() { g.report("save") }
 	for {
 		victim := -1
 		open := 0

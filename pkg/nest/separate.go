@@ -31,6 +31,22 @@ type clock struct {
 	elapsed func() time.Duration
 	limit   time.Duration
 	stopped bool
+	told    func() // says how far the search is; may be nil
+	toldAt  time.Duration
+}
+
+// tellEvery is how often a search says how far it is while it finds nothing.
+const tellEvery = 100 * time.Millisecond
+
+// tell says how far the search is, now and then.
+func (c *clock) tell() {
+	if c.told == nil {
+		return
+	}
+	if now := c.elapsed(); now-c.toldAt >= tellEvery {
+		c.toldAt = now
+		c.told()
+	}
 }
 
 // newClock starts the clock of a call.
@@ -175,6 +191,7 @@ func (s *search) separate(strikes, patience int, until float64) bool {
 				s.cur.copyFrom(lowState)
 				return false
 			}
+			s.tell()
 			sum := s.sweepAll()
 			s.reweigh()
 			if sum < low {

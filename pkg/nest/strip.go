@@ -120,6 +120,7 @@ func (t *strip) explore(until float64) {
 		sum   float64
 		state *state
 	}
+	t.told = func() { t.report("explore", t.best.len) }
 	var pool []failed
 	w := t.workers[0]
 	for t.done() < until {
@@ -225,6 +226,7 @@ func (p *problem) fit(i int, c *place) bool {
 // compress shortens by ever smaller steps, always from the best.
 func (t *strip) compress(from, until float64) {
 	const first, last = 0.0005, 0.00001
+	t.told = func() { t.report("compress", t.best.len) }
 	for {
 		d := t.done()
 		if d >= until {
