@@ -39,7 +39,8 @@ func UsualTouch() TouchRoutine { return TouchRoutine{Fast: 100, Slow: 25, Back: 
 // WriteTouch writes a touch-off program: for each place up to safe height,
 // across, straight down to Top, a straight probe (G38.2) to find the skin, back
 // off, a slow second touch, and a stop with the name of the touch, so that the
-// operator notes the Z that the display shows. A touch from the side stops first,
+// operator notes the Z that the display shows. Before the first way down it stops
+// above the place, since nothing has been touched yet. A touch from the side stops,
 // so that the operator looks whether the way down is free, goes down by feed, along
 // one axis by the same routine, back to where it came from, and up. The spindle
 // never turns. Findings (stop): "touch-no-probe" when the controller knows no
@@ -63,7 +64,7 @@ func WriteTouch(title string, touches []Touch, w *work.Work, r TouchRoutine) ([]
 	t.head()
 	t.say("M5")
 	safe := t.grid.round(w.SafeZ)
-	for _, p := range touches {
+	for i, p := range touches {
 		top, low := t.grid.round(p.Top), t.grid.round(p.Low)
 		if !finite(p.At.X+p.At.Y+p.Top+p.Low) || top > safe || low >= top || math.Abs(p.At.X)+math.Abs(p.At.Y) > maxLength {
 			t.fail("touch-order", fmt.Sprintf("touch %s has no room between safe height %.2f, %.2f and %.2f mm", p.Name, w.SafeZ, p.Top, p.Low), "give a higher safe height or another place")
@@ -75,6 +76,10 @@ func WriteTouch(title string, touches []Touch, w *work.Work, r TouchRoutine) ([]
 		t.line = t.grid.append(t.line, 'X', t.grid.round(p.At.X))
 		t.line = t.grid.append(t.line, 'Y', t.grid.round(p.At.Y))
 		t.flush()
+		if i == 0 { // nothing has been touched yet: only the eye knows how high the skin is
+			t.comment(fmt.Sprintf("MSG,look whether Z%.2f mm lies above all at %s before the rapid down", p.Top, p.Name))
+			t.say("M0")
+		}
 		t.axis("G0", 'Z', top)
 		if p.Side.Axis != 0 {
 			if !t.side(p, r) {

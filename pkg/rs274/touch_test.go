@@ -3,6 +3,7 @@ package rs274_test
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -44,6 +45,11 @@ func TestATouchRoutineIsReadBack(t *testing.T) {
 			}
 		}
 		assert.Equal(t, 2*len(touches), probes, "each place is touched twice")
+		down := strings.Index(string(text), "G38.2")
+		look := strings.Index(string(text), "before the rapid down)\nM0\n")
+		require.Positive(t, look, "%s", text)
+		assert.Less(t, look, down, "nothing has been touched yet: the operator looks first")
+		assert.Equal(t, 1, strings.Count(string(text), "before the rapid down"))
 		assert.False(t, r.Final.Relative)
 	}
 }
