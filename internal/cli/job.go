@@ -268,7 +268,7 @@ func (e *env) summary(c *proof.Certificate, took time.Duration) {
 	if minutes(lo) == minutes(hi) {
 		span = minutes(hi)
 	}
-	fmt.Fprintf(e.err, "%d moves proven in %s; on the machine %s\n", moves, took.Round(time.Millisecond), span)
+	fmt.Fprintf(e.err, "%d moves proven, %s for all of it; on the machine %s\n", moves, took.Round(time.Millisecond), span)
 }
 
 // smallest is the member margin with the least room above what is needed.

@@ -395,8 +395,8 @@ func (s *state) speeds(key string, c Cut, out *work.Cut) bool {
 	s.life[out.Cutter] = d.Life
 	s.judgeFit(c, out, d)
 	s.cutFibre(out)
-	s.judgeCorners(out)
 	out.RPM, out.Feed, out.Step, out.Data = d.RPM, d.FeedXY, d.Step, d
+	s.judgeCorners(out)
 	out.Plunge = numberOr(c.Plunge, d.FeedPlunge)
 	out.Ramp = numberOr(c.RampDeg, defaultRampDeg) * math.Pi / 180
 	out.Peck = lengthOr(c.Peck, d.Peck)

@@ -1,6 +1,9 @@
 package job_test
 
 import (
+	"context"
+	"fmt"
+	"math"
 	"strings"
 	"testing"
 
@@ -70,6 +73,40 @@ func TestScrewHolesNearAnEdgeOfALaminate(t *testing.T) {
 	assert.InDelta(t, 10.0/6, *f.Value, 1e-6, "D")
 	assert.Equal(t, "warn", f.Severity.String())
 	assert.False(t, plate(t, job.Resolve, "birch-ply-3", "thickness = 2", "").Findings.Has("edge-distance"), "no laminate")
+}
+
+// The same sources: holes of 3 mm that stand 3 and 4 diameters apart.
+func TestScrewHolesOfALaminateStandApart(t *testing.T) {
+	for _, tc := range []struct {
+		apart float64
+		warn  bool
+	}{{9, true}, {12, false}} {
+		drawn := fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="80mm" viewBox="0 0 100 80"><g id="PLATE">
+<rect x="10" y="30" width="60" height="40"/><circle cx="30" cy="50" r="1.5"/><circle cx="%g" cy="50" r="1.5"/></g></svg>`, 30+tc.apart)
+		text := strings.Replace(fmt.Sprintf(plateJob, "carbon-plate-2", "thickness = 2", ""), "plate.dxf", "plate.svg", 1)
+		res, err := job.Run(context.Background(), job.Request{Name: "job.toml", Goal: job.Resolve, Files: memory{"job.toml": text, "plate.svg": drawn}})
+		require.NoError(t, err)
+		require.Equal(t, tc.warn, res.Findings.Has("hole-pitch"), "%g mm: %v", tc.apart, res.Findings)
+		if tc.warn {
+			f := finding(t, res, "hole-pitch")
+			assert.InDelta(t, 3, *f.Value, 1e-6, "D")
+			assert.InDelta(t, 4, *f.Limit, 1e-12, "D")
+		}
+	}
+}
+
+// √2·v²/(8·a) is cut off a right corner where one axis slows while the other speeds
+// up (closed form); the machine of the plate has 1000 mm/s² and may blend by 0.02 mm.
+func TestCornersThatTheMachineRoundsAreHeldAgainstTheTolerance(t *testing.T) {
+	res := plate(t, job.Resolve, "carbon-plate-2", "thickness = 2", "")
+	require.NotEmpty(t, res.Work.Cuts)
+	v := res.Work.Cuts[0].Feed / 60
+	e := math.Min(0.02, math.Sqrt2*v*v/(8*1000))
+	res = plate(t, job.Resolve, "carbon-plate-2", "thickness = 2", fmt.Sprintf("tolerance = %.5f", 1.9*e))
+	f := finding(t, res, "corners-rounded")
+	assert.InDelta(t, e, *f.Value, 1e-9, "mm")
+	res = plate(t, job.Resolve, "carbon-plate-2", "thickness = 2", fmt.Sprintf("tolerance = %.5f", 2.1*e))
+	assert.False(t, res.Findings.Has("corners-rounded"), "%v", res.Findings)
 }
 
 func TestAMeasuredForceTakesThePlaceOfTheEstimate(t *testing.T) {

@@ -58,7 +58,7 @@ func (p *prover) holding() {
 			p.loose(i)
 		}
 	}
-	p.say("holding", "%d parts, %d slugs, %d tabs", whole, slugs, count)
+	p.say("holding", "parts: %d, slugs: %d, tabs: %d", whole, slugs, count)
 }
 
 // loose warns of what comes free with its last cut.

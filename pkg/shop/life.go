@@ -75,7 +75,7 @@ func CutterWear(passes []Pass, life, used float64) (Wear, diag.List) {
 	if len(w.Changes) > 0 {
 		c := w.Changes[0]
 		list.Add(diag.Finding{Code: "life-exceeded", Severity: diag.Confirm,
-			Message: fmt.Sprintf("cutter is blunt after %.1f m, the job cuts %.1f m and %.1f m were cut before: %d fresh cutters, the first before %s, pass %d",
+			Message: fmt.Sprintf("cutter is blunt after %.1f m, the job cuts %.1f m and %.1f m were cut before; fresh ones needed: %d, the first before %s, pass %d",
 				life, w.PassMetres, used, len(w.Changes), c.Name, c.Before+1),
 			Help: "have that many cutters ready, or accept a blunt one"}.With(w.PassMetres+used, life, "m"))
 	}
