@@ -151,7 +151,7 @@ func (s *state) heightModel(k *Skin) (skin.Model, skin.Far) {
 	if stops(l) || model == nil {
 		return nil, nil
 	}
-	return skin.WithError(model, 0, m.ReversalZ), far
+	return skin.WithError(model, s.heightU(), m.ReversalZ), far // each cutter's length is one more touch
 }
 
 // heightU is the standard uncertainty of one touched height: what the job says,

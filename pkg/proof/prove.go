@@ -350,7 +350,7 @@ func (p *prover) statements() {
 	w, c := p.w, p.cert
 	say := func(s string) { c.Assumptions = append(c.Assumptions, s) }
 	say("before each program the tip stands at safe height or above, outside everything that is kept")
-	say("lengths of cutters are set by touching, so that the tip is where the program says")
+	say("lengths of cutters are set by touching, so that the tip is where the program says, as nearly as a height is touched")
 	say("the work lies as it was touched and does not move; what is protected lies where it is drawn")
 	say("errors: bounds add linearly, random parts as root of the sum of squares with coverage factor 2")
 	say("a rapid may take any path in the box between its ends")
