@@ -47,9 +47,7 @@ func Time(r *Replay, m shop.Machine) (low, high float64) {
 func TimesOf(r *Replay, m shop.Machine) Times {
 	t := Times{Moves: make([]float32, len(r.Moves)), Quick: make([]float32, len(r.Moves))}
 	legs := make([]leg, len(r.Moves))
-	for i := range r.Moves {
-		legs[i] = legOf(&r.Moves[i], m)
-	}
+	v2 := corners(r, m, legs)
 	for i, l := range legs {
 		s := l.stretch(0, 0)
 		t.Moves[i] = float32(s)
@@ -61,22 +59,26 @@ func TimesOf(r *Replay, m shop.Machine) Times {
 	}
 	t.Wait, t.Stops = waits(r, m)
 	t.High = t.Feed + t.Rapid + t.Wait
-	t.Low = fluent(r, m, legs, t.Quick) + t.Wait
+	t.Low = fluent(legs, v2, t.Quick) + t.Wait
 	return t
 }
 
 // leg is one move as the drive sees it, mm and s.
 type leg struct {
 	length, speed, accel float64
-	jerk                 float64    // mm/s³, 0 unlimited
-	start, end           [3]float64 // unit tangents
+	jerk                 float64 // mm/s³, 0 unlimited
 }
 
-// legOf works out speed and acceleration along a move.
-func legOf(m *Move, mc shop.Machine) leg {
+// heading holds the unit tangents at both ends of a move. It is kept from one
+// corner to the next alone, not for every move of a long program.
+type heading struct{ start, end [3]float64 }
+
+// legOf works out speed and acceleration along a move, and where it heads.
+func legOf(m *Move, mc shop.Machine) (leg, heading) {
+	var h heading
 	l := leg{length: m.Length(), accel: math.Inf(1), speed: math.Inf(1)}
 	if l.length == 0 {
-		return l
+		return l, h
 	}
 	speeds := [3]float64{mc.FeedXY, mc.FeedXY, mc.FeedZ}
 	if m.Motion == Rapid {
@@ -85,7 +87,7 @@ func legOf(m *Move, mc shop.Machine) leg {
 		l.speed = m.Feed / 60
 	}
 	accels := [3]float64{mc.Accel, mc.Accel, mc.AccelZ}
-	part := l.tangents(m)
+	part := h.along(m, l.length)
 	for i, p := range part {
 		if p == 0 {
 			continue
@@ -111,7 +113,7 @@ func legOf(m *Move, mc shop.Machine) leg {
 			l.speed = math.Min(l.speed, math.Sqrt(acc*m.Radius())/level)
 		}
 	}
-	return l
+	return l, h
 }
 
 func limitOf(v float64) float64 {
@@ -121,14 +123,14 @@ func limitOf(v float64) float64 {
 	return math.Inf(1)
 }
 
-// tangents sets the directions at both ends and returns the largest part of each
-// axis in the direction along the way.
-func (l *leg) tangents(m *Move) [3]float64 {
+// along sets the directions at both ends of a move of that length and returns the
+// largest part of each axis in the direction along the way.
+func (h *heading) along(m *Move, length float64) [3]float64 {
 	var part [3]float64
 	if !m.Arc() {
 		for i := range part {
-			d := (m.To[i] - m.From[i]) / l.length
-			l.start[i], l.end[i], part[i] = d, d, math.Abs(d)
+			d := (m.To[i] - m.From[i]) / length
+			h.start[i], h.end[i], part[i] = d, d, math.Abs(d)
 		}
 		return part
 	}
@@ -137,12 +139,12 @@ func (l *leg) tangents(m *Move) [3]float64 {
 	if m.Motion == ArcCW {
 		sense = -1
 	}
-	across := (m.To[c] - m.From[c]) / l.length
+	across := (m.To[c] - m.From[c]) / length
 	level := math.Sqrt(math.Max(0, 1-float64(across*across)))
 	for _, e := range [2]struct {
 		at  *[3]float64
 		dir *[3]float64
-	}{{&m.From, &l.start}, {&m.To, &l.end}} {
+	}{{&m.From, &h.start}, {&m.To, &h.end}} {
 		ux, uy := e.at[a]-m.Center[0], e.at[b]-m.Center[1]
 		if r := math.Hypot(ux, uy); r > 0 {
 			e.dir[a], e.dir[b] = -sense*uy/r*level, sense*ux/r*level
@@ -239,14 +241,16 @@ func (l *leg) stretch(v0, v1 float64) float64 {
 	return (2*v-v0-v1)/a + (length-ramps)/v
 }
 
-// fluent returns the time of all moves with corners taken as fast as allowed,
-// and puts that of each into quick.
-func fluent(r *Replay, m shop.Machine, legs []leg, quick []float32) float64 {
-	// v2[i] is the square of the speed at the start of leg i; one more at the end.
+// corners works out the legs of a program and returns the squares of the speeds at
+// which the corners at their starts are taken, one more at the end.
+func corners(r *Replay, m shop.Machine, legs []leg) []float64 {
 	v2 := make([]float64, len(legs)+1)
 	event := 0
 	last := -1 // the leg before i that has a length
+	var from heading
 	for i := range legs {
+		var h heading
+		legs[i], h = legOf(&r.Moves[i], m)
 		stops := false
 		for ; event < len(r.Events) && int(r.Events[event].Before) <= i; event++ {
 			stops = stops || halts(r.Events[event].Kind)
@@ -258,12 +262,19 @@ func fluent(r *Replay, m shop.Machine, legs []leg, quick []float32) float64 {
 			continue
 		}
 		if last >= 0 && (r.Moves[last].Motion == Rapid) == (r.Moves[i].Motion == Rapid) {
-			v := corner(&legs[last], &legs[i], deviation(&r.States[r.Moves[i].State], m))
+			a := math.Min(legs[last].accel, legs[i].accel)
+			v := corner(from.end, h.start, a, deviation(&r.States[r.Moves[i].State], m))
 			v = math.Min(v, math.Min(legs[last].speed, legs[i].speed))
 			v2[i] = v * v
 		}
-		last = i
+		last, from = i, h
 	}
+	return v2
+}
+
+// fluent returns the time of all moves with corners taken as fast as the squares
+// v2 allow, and puts that of each into quick.
+func fluent(legs []leg, v2 []float64, quick []float32) float64 {
 	// Backward, then forward: no leg changes its speed by more than it can.
 	next := 0.0
 	for i := len(legs) - 1; i >= 0; i-- {
@@ -325,12 +336,13 @@ func deviation(s *State, m shop.Machine) float64 {
 	return junction
 }
 
-// corner returns the speed at which the corner between two legs is taken,
-// mm/s: √(a·R) with R = d·s/(1-s), s the cosine of half the turn.
-func corner(p, q *leg, d float64) float64 {
+// corner returns the speed at which the corner between two directions is taken
+// with the acceleration a, mm/s: √(a·R) with R = d·s/(1-s), s the cosine of half
+// the turn.
+func corner(from, to [3]float64, a, d float64) float64 {
 	dot := 0.0
-	for i := range p.end {
-		dot += float64(p.end[i] * q.start[i])
+	for i := range from {
+		dot += float64(from[i] * to[i])
 	}
 	s := math.Sqrt(math.Max(0, (1+dot)/2)) // cosine of half the turn
 	switch {
@@ -339,7 +351,6 @@ func corner(p, q *leg, d float64) float64 {
 	case 1-s < 1e-9:
 		return math.Inf(1) // straight on
 	}
-	a := math.Min(p.accel, q.accel)
 	return math.Sqrt(a * d * s / (1 - s))
 }
 
