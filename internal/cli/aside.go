@@ -22,13 +22,26 @@ func (e *env) putAside(d disk, dir string, keep []string, l diag.List) (moved []
 		return nil
 	}
 	moved, err := setAside(d, dir, keep)
-	if len(moved) > 0 && !e.json {
+	told := moved
+	if e.json {
+		told = nil // they stand in its object
+	}
+	if errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR) {
+		err = nil
+	}
+	e.tellAside(dir, told, err)
+	return moved
+}
+
+// tellAside says which earlier outputs were set aside, and that the others could not
+// be.
+func (e *env) tellAside(dir string, moved []string, err error) {
+	if len(moved) > 0 {
 		fmt.Fprintf(e.err, "earlier outputs in %s are set aside as %s…%s: %s\n", dir, stalePre, stalePost, strings.Join(moved, ", "))
 	}
-	if err != nil && !errors.Is(err, fs.ErrNotExist) && !errors.Is(err, syscall.ENOTDIR) {
+	if err != nil {
 		fmt.Fprintf(e.err, "sparclear: earlier outputs in %s could not be set aside (%v): do not run them\n", dir, err)
 	}
-	return moved
 }
 
 // earlier warns of programs that a run before this one left in a folder.
@@ -56,7 +69,7 @@ var sideCertificates = regexp.MustCompile(`^(trace|touch|resume)-certificate(-[a
 
 // asideAlone sets the earlier programs of one side command aside, with their
 // certificates, but for those in leave.
-func asideAlone(d disk, dir, word string, leave []string) (moved []string, err error) {
+func asideAlone(d disk, dir, word string) (moved []string, err error) {
 	names, err := d.ReadDir(dir)
 	if err != nil {
 		if errors.Is(err, fs.ErrNotExist) {
@@ -71,7 +84,7 @@ func asideAlone(d disk, dir, word string, leave []string) (moved []string, err e
 		}
 	}
 	for _, n := range append(named(d, dir, certs), certs...) {
-		if n != filepath.Base(n) || !slices.Contains(names, n) || slices.Contains(leave, n) {
+		if n != filepath.Base(n) || !slices.Contains(names, n) {
 			continue
 		}
 		if err := d.Rename(filepath.Join(dir, n), filepath.Join(dir, stalePre+n+stalePost)); err != nil {
@@ -85,39 +98,14 @@ func asideAlone(d disk, dir, word string, leave []string) (moved []string, err e
 // writeBeside writes outputs beside those of the cut: all under temporary names
 // first, then what the same command left earlier is set aside, then each gets its
 // name. A word of "" sets nothing aside.
-func writeBeside(d disk, dir, word string, outs []job.Output) (err error) {
-	if err := d.MkdirAll(dir); err != nil {
-		return fmt.Errorf("make folder %s: %w", dir, err)
-	}
-	var half []string
-	defer func() {
-		if err == nil {
-			return
+func writeBeside(d disk, dir, word string, outs []job.Output) error {
+	return writeWhole(d, dir, outs, func([]string) error {
+		if word == "" {
+			return nil
 		}
-		for _, f := range half {
-			_ = d.Remove(f) // what cannot be removed has a name that nobody runs
-		}
-	}()
-	for _, o := range outs {
-		t := filepath.Join(dir, tempMark+o.Name)
-		half = append(half, t)
-		if err := d.WriteFile(t, o.Data); err != nil {
-			return fmt.Errorf("write %s: %w", o.Name, err)
-		}
-	}
-	if word != "" {
-		if _, err := asideAlone(d, dir, word, nil); err != nil {
-			return fmt.Errorf("set earlier outputs aside: %w", err)
-		}
-	}
-	for i, o := range outs {
-		to := filepath.Join(dir, o.Name)
-		if err := d.Rename(half[i], to); err != nil {
-			return fmt.Errorf("write %s: %w", o.Name, err)
-		}
-		half[i] = to
-	}
-	return nil
+		_, err := asideAlone(d, dir, word)
+		return err
+	})
 }
 
 // hand writes what a side command made, or says why there is nothing; what it made
@@ -129,13 +117,8 @@ func (e *env) hand(file, word string, res *job.Result, o jobOptions, next func()
 		if res.Findings.Has("job-missing") || res.Findings.Has("file-mistaken") {
 			return code
 		}
-		moved, err := asideAlone(realDisk{}, dir, word, nil)
-		if len(moved) > 0 {
-			fmt.Fprintf(e.err, "earlier outputs in %s are set aside as %s…%s: %s\n", dir, stalePre, stalePost, strings.Join(moved, ", "))
-		}
-		if err != nil {
-			fmt.Fprintf(e.err, "sparclear: earlier outputs in %s could not be set aside (%v): do not run them\n", dir, err)
-		}
+		moved, err := asideAlone(realDisk{}, dir, word)
+		e.tellAside(dir, moved, err)
 		fmt.Fprintln(e.err, "nothing was written")
 		return code
 	}

@@ -148,20 +148,29 @@ func isOurs(d disk, dir, name string, programs []string) bool {
 	return err == nil && bytes.HasPrefix(bytes.TrimLeft(b[:min(len(b), 64)], "%\r\n"), []byte(ourMark))
 }
 
-// writeAll writes all outputs or none: first under temporary names, then the
-// earlier outputs are set aside but for those to keep, then the new ones get their
-// names.
-func writeAll(d disk, dir string, outs []job.Output, keep ...string) (err error) {
+// writeAll writes all outputs or none, and sets all earlier outputs aside but for
+// those to keep.
+func writeAll(d disk, dir string, outs []job.Output, keep ...string) error {
+	return writeWhole(d, dir, outs, func(half []string) error {
+		_, err := setAside(d, dir, append(keep, half...))
+		return err
+	})
+}
+
+// writeWhole writes all outputs or none: first under temporary names, then aside
+// moves what is current no more, then the new ones get their names. aside is told
+// the temporary names.
+func writeWhole(d disk, dir string, outs []job.Output, aside func(half []string) error) (err error) {
 	if err := d.MkdirAll(dir); err != nil {
 		return fmt.Errorf("make folder %s: %w", dir, err)
 	}
-	var temps, done []string
+	var half []string
 	defer func() {
 		if err == nil {
 			return
 		}
-		for _, t := range append(temps, done...) {
-			_ = d.Remove(t) // what cannot be removed carries a name that nobody runs, or is reported below
+		for _, f := range half {
+			_ = d.Remove(f) // what cannot be removed carries a name that nobody runs, or is reported below
 		}
 	}()
 	for _, o := range outs {
@@ -169,20 +178,20 @@ func writeAll(d disk, dir string, outs []job.Output, keep ...string) (err error)
 			return fmt.Errorf("%q is no name of a file", o.Name)
 		}
 		t := filepath.Join(dir, tempMark+o.Name)
-		temps = append(temps, t)
+		half = append(half, t)
 		if err := d.WriteFile(t, o.Data); err != nil {
 			return fmt.Errorf("write %s: %w", o.Name, err)
 		}
 	}
-	if _, err := setAside(d, dir, append(keep, temps...)); err != nil {
+	if err := aside(slices.Clone(half)); err != nil {
 		return fmt.Errorf("set earlier outputs aside: %w", err)
 	}
 	for i, o := range outs {
 		to := filepath.Join(dir, o.Name)
-		if err := d.Rename(temps[i], to); err != nil {
+		if err := d.Rename(half[i], to); err != nil {
 			return fmt.Errorf("write %s: %w", o.Name, err)
 		}
-		done = append(done, to)
+		half[i] = to
 	}
 	return nil
 }

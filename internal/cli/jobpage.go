@@ -92,7 +92,8 @@ name          = "main spar"
 layer         = "SPAR"         # or outline, sizes, center, turn_deg: a built-in outline
 member        = "primary"      # default; or "rib", "wire", "other"
 width         = 2              # of a web that is drawn as an open line
-from          = 1.8            # depth below the skin where it begins; default: its thickness
+from          = 1.8            # depth below the skin where it begins; default: the inner
+                               # face of the thinnest skin
 to            = 20             # where it ends; default: all the way down
 clearance     = 1.0            # the error of the place is added by itself
 accept        = ["rib-entered"]  # never for a primary member
