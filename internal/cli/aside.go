@@ -68,7 +68,7 @@ func (e *env) earlier(d disk, dir string) {
 var sideCertificates = regexp.MustCompile(`^(trace|touch|resume)-certificate(-[a-z0-9-]+)?\.json$`)
 
 // asideAlone sets the earlier programs of one side command aside, with their
-// certificates, but for those in leave.
+// certificates.
 func asideAlone(d disk, dir, word string) (moved []string, err error) {
 	names, err := d.ReadDir(dir)
 	if err != nil {
